@@ -1,0 +1,178 @@
+package check
+
+import (
+	"fettle/lang/formula"
+	"fettle/lang/syntax"
+)
+
+func (c *checker) limits() {
+	for _, d := range c.p.Resolved.Decls {
+		ld, ok := d.(*syntax.Limit)
+		if !ok || !c.owns(d) {
+			continue
+		}
+		l := &Limit{Name: ld.Name.Text, Span: ld.Name.Span, Doc: ld.Doc, Text: oneLine(ld.Cond.Span.Text())}
+		ctx := formula.Context{Scope: c.root, Cell: true, Maps: true, AnyAx: true, Givens: true, Chain: true, What: "a limit"}
+		l.Cond = c.yesNo(ld.Cond, ctx, "a limit")
+		good := l.Cond != nil
+		if ld.Where != nil {
+			ctx.What, ctx.Chain = "`where`", false
+			if l.Where = c.yesNo(ld.Where, ctx, "`where`"); l.Where == nil {
+				good = false
+			} else if !l.Where.OnCell() {
+				c.errs.Add("E703", ld.Where.Span, "this `where` is the same in every cell").Hint("what depends on conditions alone belongs in `when`")
+				good = false
+			}
+		}
+		if ld.When != nil {
+			l.When = c.yesNo(ld.When, formula.Context{Scope: c.root, Givens: true, What: "`when`", Use: "what depends on the axes belongs in `where`"}, "`when`")
+			good = good && l.When != nil
+		}
+		if ld.Else != nil {
+			switch ld.Else.Text {
+			case "warn":
+				l.Mode = Warn
+			case "clamp":
+				l.Mode = Clamp
+			default:
+				c.errs.Add("E801", ld.Else.Span, "`else %s` is unknown", ld.Else.Text).Hint("write `else warn` or `else clamp`; without it a breach fails the tune")
+				good = false
+			}
+		}
+		if !good || !c.limitCells(l, ld) {
+			continue
+		}
+		if l.Mode == Clamp && !c.clamp(l, ld) {
+			continue
+		}
+		l.Index = len(c.p.Limits)
+		c.p.Limits = append(c.p.Limits, l)
+	}
+}
+
+// limitCells finds the maps that a limit names and the axes of its cells.
+func (c *checker) limitCells(l *Limit, d *syntax.Limit) bool {
+	l.Maps = l.Cond.MapsUsed()
+	if len(l.Maps) == 0 {
+		c.errs.Add("E802", d.Cond.Span, "limit `%s` names no map", l.Name).Hint("a limit bounds a map's cells: `duty <= 85 %%`")
+		return false
+	}
+	add := func(a int) {
+		for _, have := range l.Axes {
+			if have == a {
+				return
+			}
+		}
+		l.Axes = append(l.Axes, a)
+	}
+	for _, two := range []bool{true, false} { // maps over two axes say which is the rows'
+		for _, m := range l.Maps {
+			if (len(c.p.Maps[m].Axes) == 2) == two {
+				for _, a := range c.p.Maps[m].Axes {
+					add(a)
+				}
+			}
+		}
+	}
+	if len(l.Axes) > 2 {
+		c.errs.Add("E803", d.Cond.Span, "limit `%s` names maps over more than two axes", l.Name).Hint("split it in two limits")
+		return false
+	}
+	ok := true
+	for _, n := range []*formula.Node{l.Cond, l.Where} {
+		if n == nil {
+			continue
+		}
+		n.Walk(func(k *formula.Node) {
+			wants := []int{}
+			switch k.Op {
+			case formula.AxisVal:
+				wants = append(wants, k.A)
+			case formula.MapHere, formula.StepOf:
+				wants = c.p.Maps[k.A].Axes
+			}
+			for _, a := range wants {
+				found := false
+				for _, have := range l.Axes {
+					found = found || have == a
+				}
+				if !found && ok {
+					c.errs.Add("E317", k.Span, "the maps of limit `%s` have no axis `%s`", l.Name, c.p.Axes[a].Name)
+					ok = false
+				}
+			}
+		})
+	}
+	return ok
+}
+
+// clamp reads a clamping limit: one bare map between bounds.
+func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
+	bad := func() bool {
+		c.errs.Add("E804", d.Cond.Span, "a clamp bounds one map by a value").Hint("as in `limit %s: spark <= 28 deg else clamp`", l.Name)
+		return false
+	}
+	var parts func(n *formula.Node) bool
+	parts = func(n *formula.Node) bool {
+		n = formula.Strip(n)
+		upper := false
+		switch n.Op {
+		case formula.And:
+			return parts(n.Kids[0]) && parts(n.Kids[1])
+		case formula.Lt, formula.Le:
+			upper = true
+		case formula.Gt, formula.Ge:
+		default:
+			return bad()
+		}
+		left, right := n.Kids[0], n.Kids[1]
+		if formula.Plain(left).Op != formula.MapHere {
+			left, right, upper = right, left, !upper
+		}
+		here := formula.Plain(left)
+		if here.Op != formula.MapHere || l.Clamped != nil && l.Clamped.Index != here.A {
+			return bad()
+		}
+		m := c.p.Maps[here.A]
+		if right.UsesMap(here.A) {
+			c.errs.Add("E804", right.Span, "the bound of a clamp on `%s` reads `%s` itself", m.Name, m.Name)
+			return false
+		}
+		for _, o := range right.MapsUsed() {
+			for _, a := range c.p.Maps[o].Axes {
+				if !hasAxis(m, a) {
+					c.errs.Add("E317", right.Span, "`%s` runs over `%s`, and map `%s` has no such axis", c.p.Maps[o].Name, c.p.Axes[a].Name, m.Name)
+					return false
+				}
+			}
+		}
+		l.Clamped = m
+		bound := formula.ConvertTo(right, m.Unit)
+		if upper {
+			if l.Hi != nil {
+				return bad()
+			}
+			l.Hi = bound
+		} else {
+			if l.Lo != nil {
+				return bad()
+			}
+			l.Lo = bound
+		}
+		return true
+	}
+	if !parts(l.Cond) {
+		return false
+	}
+	l.Clamped.Clamps = append(l.Clamped.Clamps, l)
+	return true
+}
+
+func hasAxis(m *Map, a int) bool {
+	for _, have := range m.Axes {
+		if have == a {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,372 @@
+package check
+
+import (
+	"strconv"
+
+	"fettle/compiler/grid"
+	"fettle/compiler/resolve"
+	"fettle/lang/formula"
+	"fettle/lang/source"
+	"fettle/lang/syntax"
+	"fettle/lang/unit"
+)
+
+// MaxCells is the most cells a map may have.
+const MaxCells = 1_000_000
+
+type mapDecl = syntax.Map
+
+// mapHeads reads every map's unit, axes, breakpoints and grid, so that their
+// names can be used; formulas are checked later.
+func (c *checker) mapHeads() {
+	byName := map[string]*Map{}
+	var likes []*Map
+	for _, d := range c.p.Resolved.Decls {
+		md, ok := d.(*syntax.Map)
+		if !ok || !c.owns(d) {
+			continue
+		}
+		m := &Map{Name: md.Name.Text, Span: md.Span, Doc: md.Doc, decl: md}
+		u, ok := formula.ReadUnit(md.Unit, c.errs)
+		m.Unit = u
+		if md.To != nil {
+			c.resolution(m, md.To)
+		}
+		switch {
+		case md.Body != nil:
+			if g := syntax.ReadGrid(md.Span.File, *md.Body, c.errs); g == nil || !c.gridOf(m, g) {
+				ok = false
+			}
+		case md.File != nil:
+			ok = c.csvGrid(m, md.File) && ok
+		default:
+			byName[m.Name] = m
+			if ok {
+				likes = append(likes, m)
+			}
+			continue
+		}
+		byName[m.Name] = m
+		if ok {
+			c.register(m)
+		}
+	}
+	c.likeMaps(likes, byName)
+}
+
+func (c *checker) register(m *Map) {
+	m.Index = len(c.p.Maps)
+	c.p.Maps = append(c.p.Maps, m)
+	c.root.symbols[m.Name] = formula.Symbol{Kind: formula.SymMap, Index: m.Index, Unit: m.Unit, Axes: m.Axes, What: "map", Span: m.decl.Name.Span}
+}
+
+// likeMaps takes breakpoints over from the maps that others are like; a map may
+// be like one that is itself like another.
+func (c *checker) likeMaps(likes []*Map, byName map[string]*Map) {
+	done := map[string]bool{}
+	for _, m := range c.p.Maps {
+		done[m.Name] = true
+	}
+	for progress := true; progress; {
+		progress = false
+		for _, m := range likes {
+			other := byName[m.decl.Like.Text]
+			if done[m.Name] || other == nil || !done[other.Name] {
+				continue
+			}
+			m.Like = other
+			m.Axes = other.Axes
+			m.Base = grid.Table{Rows: other.Base.Rows, Cols: other.Base.Cols}
+			done[m.Name], progress = true, true
+			c.register(m)
+		}
+	}
+	var maps []string
+	for _, m := range c.p.Maps {
+		maps = append(maps, m.Name)
+	}
+	for _, m := range likes {
+		if done[m.Name] {
+			continue
+		}
+		like := m.decl.Like
+		if byName[like.Text] == nil {
+			c.wanted(*like, "a map", maps)
+			continue
+		}
+		seen, x := map[string]bool{}, m
+		for x != nil && !seen[x.Name] {
+			seen[x.Name] = true
+			if x.decl.Like == nil {
+				x = nil // like a map whose grid has errors
+				break
+			}
+			x = byName[x.decl.Like.Text]
+		}
+		if x != nil && x == m {
+			c.errs.Add("E601", like.Span, "`%s` gets its breakpoints from itself, by way of `%s`", m.Name, like.Text).
+				Hint("one map of the circle must have a grid")
+		}
+	}
+}
+
+func (c *checker) resolution(m *Map, e *syntax.Expr) {
+	num := e.Toks[0]
+	if num.Kind == syntax.Number && (len(e.Toks) == 1 || c.sameUnit(m, e)) {
+		res, err := grid.NewRes(num.Text)
+		if err == nil {
+			m.Res = res
+			return
+		}
+		c.errs.Add("E602", e.Span, "the resolution of `%s`: %v", m.Name, err)
+		return
+	}
+	c.errs.Add("E602", e.Span, "a resolution is a positive number in the map's unit").Hint("as in `to 0.01`")
+}
+
+// sameUnit accepts `to 0.01 mg` on a map in mg.
+func (c *checker) sameUnit(m *Map, e *syntax.Expr) bool {
+	if len(e.Toks) != 2 {
+		return false
+	}
+	t := e.Toks[1].Text
+	return t == m.Unit.Text || t == "["+m.Unit.Text+"]"
+}
+
+// gridOf makes a map's base of a grid in place.
+func (c *checker) gridOf(m *Map, g *syntax.Grid) bool {
+	f := m.Span.File
+	if len(g.Cells) > MaxCells {
+		c.errs.Add("E603", m.decl.Name.Span, "`%s` has %d cells; the most is %d", m.Name, len(g.Cells), MaxCells)
+		return false
+	}
+	ok := true
+	points := func(h syntax.HeadCell, nums []syntax.Num) []float64 {
+		out := make([]float64, len(nums))
+		spans := make([]source.Span, len(nums))
+		for i, n := range nums {
+			out[i], spans[i] = n.Value, n.Span(f)
+		}
+		return c.breakpoints(m, h, out, spans, &ok)
+	}
+	if g.RowAxis.Name.Text != "" {
+		m.Base.Rows = points(g.RowAxis, g.Rows)
+		if ok && len(m.Base.Rows) == 0 {
+			ok = false
+		}
+	}
+	m.Base.Cols = points(g.ColAxis, g.Cols)
+	if !ok {
+		return false
+	}
+	given := make([]bool, len(g.Cells))
+	m.Places = make([]source.Span, len(g.Cells))
+	m.Base.Cells = make([]float64, len(g.Cells))
+	for i, n := range g.Cells {
+		m.Base.Cells[i], given[i], m.Places[i] = n.Value, !n.Blank, n.Span(f)
+	}
+	return c.fill(m, given)
+}
+
+// breakpoints resolves an axis's name and converts and bounds its breakpoints.
+func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, spans []source.Span, ok *bool) []float64 {
+	sym, found := c.root.symbols[h.Name.Text]
+	if !found || sym.Kind != formula.SymAxis {
+		if d, declared := c.root.names.Table[h.Name.Text]; !declared || d.Header().Keyword != "axis" {
+			c.wanted(h.Name, "an axis", c.declared("axis"))
+		}
+		*ok = false
+		return nil
+	}
+	a := c.p.Axes[sym.Index]
+	for _, have := range m.Axes {
+		if have == sym.Index {
+			c.errs.Add("E604", h.Name.Span, "`%s` stands for both axes of this map", h.Name.Text)
+			*ok = false
+			return nil
+		}
+	}
+	m.Axes = append(m.Axes, sym.Index)
+	if h.Unit != nil {
+		u, good := formula.ReadUnit(h.Unit, c.errs)
+		if !good {
+			*ok = false
+			return nil
+		}
+		conv, err := unit.NewConv(u, a.Unit)
+		if err != nil {
+			c.errs.Add("E322", h.Unit.Span, "axis `%s` is in [%s], and this head says [%s]", a.Name, a.Unit.Text, u.Text)
+			*ok = false
+			return nil
+		}
+		for i, x := range nums {
+			nums[i] = conv.Apply(x)
+		}
+	}
+	for i, x := range nums {
+		if x < a.Lo || x > a.Hi {
+			c.errs.Add("E605", spans[i], "the breakpoint %s is outside axis `%s`, %s..%s %s", num(x), a.Name, num(a.Lo), num(a.Hi), a.Unit.Text).
+				Note(a.Span, "its range")
+			*ok = false
+		}
+	}
+	return nums
+}
+
+func num(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// csvGrid makes a map's base of a CSV file.
+func (c *checker) csvGrid(m *Map, at *syntax.Text) bool {
+	f := c.p.Resolved.CSVs[resolve.FileName(at.Span.File, at.Value)]
+	if f == nil {
+		return false
+	}
+	t, faults := grid.ReadCSV([]byte(f.Text))
+	if c.csvFaults(f, faults, at.Span) || t == nil {
+		return false
+	}
+	if len(t.Table.Cells) > MaxCells {
+		c.errs.Add("E603", at.Span, "%q has %d cells; the most is %d", f.Name, len(t.Table.Cells), MaxCells)
+		return false
+	}
+	ok := true
+	points := func(h grid.AxisHead, nums []float64) []float64 {
+		head := syntax.HeadCell{Name: syntax.Name{Text: h.Name, Span: at.Span}}
+		if h.Unit != "" {
+			head.Unit = &syntax.UnitRef{Text: h.Unit, Span: at.Span}
+		}
+		spans := make([]source.Span, len(nums))
+		for i := range spans {
+			spans[i] = at.Span
+		}
+		return c.breakpoints(m, head, append([]float64(nil), nums...), spans, &ok)
+	}
+	if t.Table.Rows != nil {
+		m.Base.Rows = points(t.RowHead, t.Table.Rows)
+	}
+	m.Base.Cols = points(t.ColHead, t.Table.Cols)
+	if !ok {
+		return false
+	}
+	m.Base.Cells = t.Table.Cells
+	m.Places = make([]source.Span, len(t.Table.Cells))
+	for i := range m.Places {
+		from, to := f.LineSpan(t.CellLine[i/len(m.Base.Cols)])
+		m.Places[i] = source.Span{File: f, From: from, To: to}
+	}
+	return c.fill(m, t.Given)
+}
+
+// fill fills the blanks of a base.
+func (c *checker) fill(m *Map, given []bool) bool {
+	filled, from, bad, ok := grid.Fill(m.Base.Rows, m.Base.Cols, m.Base.Cells, given)
+	if !ok {
+		c.errs.Add("E606", m.Places[bad], "this blank has nothing to lean on: its row and its column are blank throughout").
+			Hint("write at least one value in its row or column")
+		return false
+	}
+	m.Base.Cells, m.Given, m.From = filled, given, from
+	return true
+}
+
+// formulas checks the formulas of derived maps.
+func (c *checker) formulas() {
+	for _, m := range c.p.Maps {
+		if m.Like == nil {
+			continue
+		}
+		v := formula.Compile(m.decl.Expr, c.cellContext(m), c.errs)
+		m.Formula = v.As(m.Unit, "`"+m.Name+"`", c.errs)
+	}
+}
+
+func (c *checker) cellContext(m *Map) formula.Context {
+	return formula.Context{Scope: c.root, Cell: true, Maps: true, Axes: m.Axes, Givens: true, What: "a formula"}
+}
+
+// order sorts the maps so that each comes after those it reads.
+func (c *checker) order() {
+	reads := make([][]int, len(c.p.Maps))
+	places := make([]map[int]source.Span, len(c.p.Maps))
+	edge := func(m *Map, n *formula.Node, self bool) {
+		if n == nil {
+			return
+		}
+		for _, o := range n.MapsUsed() {
+			if o == m.Index && self {
+				continue
+			}
+			reads[m.Index] = append(reads[m.Index], o)
+			if places[m.Index] == nil {
+				places[m.Index] = map[int]source.Span{}
+			}
+			if _, ok := places[m.Index][o]; !ok {
+				places[m.Index][o] = n.Span
+			}
+		}
+	}
+	stepEdges := func(s *Step) {
+		edge(s.Map, s.Amount, true)
+		edge(s.Map, s.Where, true)
+	}
+	for _, m := range c.p.Maps {
+		edge(m, m.Formula, false)
+		for _, s := range m.Steps {
+			stepEdges(s)
+		}
+		for _, l := range m.Clamps {
+			edge(m, l.Lo, false)
+			edge(m, l.Hi, false)
+			edge(m, l.Where, true)
+		}
+	}
+	for _, v := range c.p.Variants {
+		for _, s := range v.Trims {
+			stepEdges(s)
+		}
+	}
+	state := make([]int, len(c.p.Maps))
+	var stack []int
+	var visit func(int)
+	visit = func(i int) {
+		state[i] = 1
+		stack = append(stack, i)
+		for _, o := range reads[i] {
+			switch state[o] {
+			case 0:
+				visit(o)
+			case 1:
+				c.mapCircle(stack, o, places)
+			}
+		}
+		stack = stack[:len(stack)-1]
+		state[i] = 2
+		c.p.Order = append(c.p.Order, i)
+	}
+	for i := range c.p.Maps {
+		if state[i] == 0 {
+			visit(i)
+		}
+	}
+}
+
+func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span) {
+	i := len(stack) - 1
+	for stack[i] != back {
+		i--
+	}
+	ring := stack[i:]
+	text := ""
+	for _, m := range ring {
+		text += c.p.Maps[m].Name + " reads "
+	}
+	text += c.p.Maps[back].Name
+	last := ring[len(ring)-1]
+	d := c.errs.Add("E607", places[last][back], "maps go round in a circle: %s", text)
+	if len(ring) > 1 {
+		for k, m := range ring[:len(ring)-1] {
+			d.Note(places[m][ring[k+1]], "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
+		}
+	}
+	d.Hint("take one of them from the base, or split it in two maps")
+}

@@ -1,0 +1,281 @@
+package check
+
+import (
+	"fettle/compiler/resolve"
+	"fettle/lang/diag"
+	"fettle/lang/formula"
+	"fettle/lang/syntax"
+	"fettle/lang/unit"
+)
+
+// scope resolves names for formula: the workspace's or a module's. Values and
+// functions are checked when they are first asked for.
+type scope struct {
+	c       *checker
+	names   *resolve.Names
+	symbols map[string]formula.Symbol
+	busy    map[string]bool
+	used    map[string]bool
+	all     []string
+}
+
+func (c *checker) newScope(names *resolve.Names) *scope {
+	return &scope{c: c, names: names, symbols: map[string]formula.Symbol{}, busy: map[string]bool{}, used: map[string]bool{}}
+}
+
+// Find implements formula.Scope.
+func (s *scope) Find(name string) (formula.Symbol, bool) {
+	if sym, ok := s.symbols[name]; ok {
+		s.used[name] = true
+		return sym, true
+	}
+	if m, ok := s.names.Modules[name]; ok {
+		if sc := s.c.modules[m.Module]; sc != nil {
+			return formula.Symbol{Kind: formula.SymModule, Module: sc, What: "module"}, true
+		}
+	}
+	d, ok := s.names.Table[name]
+	if !ok {
+		return formula.Symbol{}, false
+	}
+	s.used[name] = true
+	h := d.Header()
+	sym := formula.Symbol{Kind: formula.SymBroken, Span: h.Name.Span}
+	switch d := d.(type) {
+	case *syntax.Let, *syntax.Fn:
+		if s.busy[name] {
+			s.circle(name, h)
+			return sym, true
+		}
+		s.busy[name] = true
+		s.c.stack = append(s.c.stack, name)
+		if l, ok := d.(*syntax.Let); ok {
+			sym = s.c.let(s, l)
+		} else {
+			sym = s.c.fn(s, d.(*syntax.Fn))
+		}
+		s.c.stack = s.c.stack[:len(s.c.stack)-1]
+		s.busy[name] = false
+	case *syntax.Catalog:
+		sym = s.c.catalog(d)
+	case *syntax.Axis, *syntax.Given, *syntax.Map:
+		// Registered up front; one that is missing by now has errors of its own.
+		if !s.c.ready {
+			s.c.errs.Add("E410", h.Name.Span, "`%s` is wanted for the range of an axis or the default of a given, which see fixed values only", name)
+			return sym, true
+		}
+	default:
+		sym = formula.Symbol{Kind: formula.SymOther, What: trimArticle(resolve.What(h.Keyword)), Span: h.Name.Span}
+	}
+	s.symbols[name] = sym
+	return sym, true
+}
+
+func trimArticle(s string) string {
+	for i := 0; i < len(s); i++ {
+		if s[i] == ' ' {
+			return s[i+1:]
+		}
+	}
+	return s
+}
+
+// circle reports a value or function that needs itself.
+func (s *scope) circle(name string, h *syntax.Head) {
+	var chain []string
+	for i, n := range s.c.stack {
+		if n == name {
+			chain = append(chain, s.c.stack[i:]...)
+			break
+		}
+	}
+	text := ""
+	for _, n := range append(chain, name) {
+		if text != "" {
+			text += " needs "
+		}
+		text += n
+	}
+	s.c.errs.Add("E408", h.Name.Span, "`%s` needs itself: %s", name, text).Hint("functions don't call themselves, and values don't go round")
+}
+
+// Names implements formula.Scope.
+func (s *scope) Names() []string {
+	if s.all == nil {
+		s.all = append(s.all, s.names.Order...)
+		for _, m := range s.c.p.Resolved.Modules {
+			if _, ok := s.names.Modules[m.Module]; ok {
+				s.all = append(s.all, m.Module)
+			}
+		}
+	}
+	return append([]string(nil), s.all...)
+}
+
+// AxisName implements formula.Scope.
+func (s *scope) AxisName(i int) string { return s.c.p.Axes[i].Name }
+
+// AxisUnit implements formula.Scope.
+func (s *scope) AxisUnit(i int) unit.Unit { return s.c.p.Axes[i].Unit }
+
+func (c *checker) let(s *scope, d *syntax.Let) formula.Symbol {
+	broken := formula.Symbol{Kind: formula.SymBroken, Span: d.Name.Span}
+	u, ok := formula.ReadUnit(d.Unit, c.errs)
+	v := formula.Compile(d.Body, formula.Context{Scope: s, Givens: s.names.Module == "", What: "a `let`",
+		Use: "a value that differs from cell to cell is a map: `map " + d.Name.Text + " like … = …`"}, c.errs)
+	if v == nil || !ok {
+		return broken
+	}
+	n := v.Node
+	if d.Unit != nil {
+		if n = v.As(u, "`"+d.Name.Text+"`", c.errs); n == nil {
+			return broken
+		}
+	}
+	return formula.Symbol{Kind: formula.SymLet, Node: n, United: d.Unit != nil, What: "value", Span: d.Name.Span}
+}
+
+func (c *checker) fn(s *scope, d *syntax.Fn) formula.Symbol {
+	broken := formula.Symbol{Kind: formula.SymBroken, Span: d.Name.Span}
+	name := d.Name.Text
+	if s.names.Module != "" {
+		name = s.names.Module + "." + name
+	}
+	f := &formula.Fn{Name: name, Span: d.Name.Span, Doc: d.Doc}
+	ok := true
+	for i, p := range d.Params {
+		u, good := formula.ReadUnit(p.Unit, c.errs)
+		ok = ok && good
+		if first, taken := s.names.Table[p.Name.Text]; taken {
+			c.errs.Add("E406", p.Name.Span, "the parameter `%s` has the name of another thing", p.Name.Text).
+				Note(first.Header().Name.Span, "`%s` is declared here, as %s", p.Name.Text, resolve.What(first.Header().Keyword)).
+				Hint("nothing shadows anything: choose another name")
+			ok = false
+		}
+		for _, q := range d.Params[:i] {
+			if q.Name.Text == p.Name.Text {
+				c.errs.Add("E406", p.Name.Span, "the parameter `%s` stands twice", p.Name.Text).Note(q.Name.Span, "the first")
+				ok = false
+			}
+		}
+		prm := formula.FnParam{Name: p.Name.Text, Unit: u, Span: p.Name.Span}
+		if p.Within != nil && good {
+			lo, hi, fine := c.constRange(s, p.Within, u, "`within`")
+			ok = ok && fine
+			prm.Bound = &formula.Bound{Lo: lo, Hi: hi, Fn: name, Param: p.Name.Text, Unit: u, Doc: d.Doc}
+		}
+		f.Params = append(f.Params, prm)
+	}
+	u, good := formula.ReadUnit(d.Unit, c.errs)
+	v := formula.Compile(d.Body, formula.Context{Scope: s, Params: f.Params, What: "a function",
+		Use: "give it to the function as a parameter"}, c.errs)
+	if v == nil || !ok || !good {
+		return broken
+	}
+	f.Body = v.Node
+	if d.Unit != nil {
+		if f.Body = v.As(u, "the result of `"+name+"`", c.errs); f.Body == nil {
+			return broken
+		}
+	}
+	return formula.Symbol{Kind: formula.SymFn, Fn: f, What: "function", Span: d.Name.Span}
+}
+
+// value checks an expression that must be a constant in a unit.
+func (c *checker) value(s formula.Scope, e *syntax.Expr, u unit.Unit, what string) (float64, bool) {
+	v := formula.Compile(e, formula.Context{Scope: s, What: what}, c.errs)
+	n := v.As(u, what, c.errs)
+	if n == nil {
+		return 0, false
+	}
+	if !n.IsConst() {
+		c.errs.Add("E501", e.Span, "%s must be a fixed value", what)
+		return 0, false
+	}
+	return n.Val, true
+}
+
+// bounds checks LO..HI: a unit at the end serves both ends.
+func (c *checker) bounds(ctx formula.Context, r *syntax.Range, u unit.Unit, what string) (lo, hi *formula.Node, ok bool) {
+	ok = true
+	var lv, hv *formula.Value
+	if r.Lo != nil {
+		lv = formula.Compile(r.Lo, ctx, c.errs)
+		ok = ok && lv != nil
+	}
+	if r.Hi != nil {
+		hv = formula.Compile(r.Hi, ctx, c.errs)
+		ok = ok && hv != nil
+	}
+	if lv != nil {
+		at := u
+		if lv.Bare && hv != nil && !hv.Bare && hv.Node.IsConst() && hv.Node.Type.Unit.Dim == u.Dim && hv.Node.Type.Kind == formula.Quantity {
+			at = hv.Node.Type.Unit
+		}
+		lo = lv.As(at, what, c.errs)
+		if lo != nil {
+			lo = (&formula.Value{Node: lo}).As(u, what, c.errs)
+		}
+		ok = ok && lo != nil
+	}
+	if hv != nil {
+		hi = hv.As(u, what, c.errs)
+		ok = ok && hi != nil
+	}
+	if r.Lo == nil && r.Hi == nil {
+		c.errs.Add("E502", r.Span, "a range with both ends open bounds nothing")
+		ok = false
+	}
+	if ok && lo != nil && hi != nil && lo.IsConst() && hi.IsConst() && lo.Val > hi.Val {
+		c.errs.Add("E502", r.Span, "the range ends before it begins: %s", r.Span.Text()).Hint("write the lower end first")
+		ok = false
+	}
+	return lo, hi, ok
+}
+
+// constRange is bounds with fixed ends, infinite where open.
+func (c *checker) constRange(s formula.Scope, r *syntax.Range, u unit.Unit, what string) (lo, hi float64, ok bool) {
+	l, h, ok := c.bounds(formula.Context{Scope: s, What: what}, r, u, what)
+	lo, hi = -inf, inf
+	for _, end := range []struct {
+		n   *formula.Node
+		out *float64
+	}{{l, &lo}, {h, &hi}} {
+		if end.n == nil {
+			continue
+		}
+		if !end.n.IsConst() {
+			c.errs.Add("E501", end.n.Span, "%s has fixed ends", what)
+			ok = false
+			continue
+		}
+		*end.out = end.n.Val
+	}
+	return lo, hi, ok
+}
+
+// where a name is not a symbol of the kind wanted.
+func (c *checker) wanted(name syntax.Name, what string, list []string) *diag.Diagnostic {
+	if d, ok := c.root.names.Table[name.Text]; ok {
+		return c.errs.Add("E409", name.Span, "`%s` is %s, and %s is wanted here", name.Text, resolve.What(d.Header().Keyword), what).
+			Note(d.Header().Name.Span, "declared here")
+	}
+	d := c.errs.Add("E409", name.Span, "there is no `%s`: %s is wanted here", name.Text, what)
+	if near := diag.Nearest(name.Text, list); near != "" {
+		d.Suggest(name.Span, near, "did you mean `%s`?", near)
+	} else if len(list) > 0 && len(list) <= 12 {
+		d.Hint("there is: %s", join(list))
+	}
+	return d
+}
+
+func join(list []string) string {
+	out := ""
+	for i, s := range list {
+		if i > 0 {
+			out += ", "
+		}
+		out += s
+	}
+	return out
+}

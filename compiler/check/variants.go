@@ -1,0 +1,213 @@
+package check
+
+import (
+	"strconv"
+	"strings"
+
+	"fettle/lang/formula"
+	"fettle/lang/syntax"
+	"fettle/lang/unit"
+)
+
+// variants checks the settings of variants; plan expands them.
+func (c *checker) variants() {
+	for _, d := range c.p.Resolved.Decls {
+		vd, ok := d.(*syntax.Variant)
+		if !ok {
+			continue
+		}
+		v := &Variant{Name: vd.Name.Text, Matrix: vd.Matrix, Span: vd.Name.Span, Doc: vd.Doc}
+		if vd.From != nil {
+			v.From, v.FromSpan = vd.From.Text, vd.From.Span
+		}
+		seen := map[int]syntax.Name{}
+		for _, sd := range vd.Settings {
+			s, ok := c.setting(sd, vd.Matrix)
+			if !ok {
+				continue
+			}
+			if first, twice := seen[s.Given]; twice {
+				c.errs.Add("E805", sd.Given.Span, "`%s` is set twice", sd.Given.Text).Note(first.Span, "the first")
+				continue
+			}
+			seen[s.Given] = sd.Given
+			v.Settings = append(v.Settings, s)
+		}
+		for _, e := range vd.Except {
+			if !vd.Matrix {
+				c.errs.Add("E806", e.Span, "`except` leaves combinations out of a matrix, and `%s` is one variant", v.Name).Hint("a matrix is declared with `variants`")
+				continue
+			}
+			n := c.yesNo(e, formula.Context{Scope: c.root, Givens: true, What: "`except`", Use: "it sees the conditions of a tune only"}, "`except`")
+			if n != nil {
+				v.Excepts = append(v.Excepts, Except{Cond: n, Text: oneLine(e.Span.Text()), Span: e.Span})
+			}
+		}
+		for _, t := range vd.Trims {
+			if s := c.step(t, nil); s != nil {
+				v.Trims = append(v.Trims, s)
+			}
+		}
+		if c.owns(d) {
+			c.p.Variants = append(c.p.Variants, v)
+		}
+	}
+}
+
+// setting checks what a variant says of one given.
+func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
+	sym, ok := c.root.Find(d.Given.Text)
+	if !ok || sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch {
+		if !(ok && sym.Kind == formula.SymBroken) {
+			dd := c.wanted(d.Given, "a given", c.declared("given"))
+			if ok && sym.Kind == formula.SymMap {
+				dd.Hint("to change a map in this variant alone, write `trim %s += …`", d.Given.Text)
+			}
+		}
+		return Setting{}, false
+	}
+	g := c.p.Givens[sym.Index]
+	s := Setting{Given: sym.Index, Span: d.Span}
+	if len(d.Values) > 1 && !matrix {
+		c.errs.Add("E807", d.Values[1].Span, "one variant has one value of `%s`", g.Name).Hint("for several tunes declare a matrix with `variants`")
+		return s, false
+	}
+	good := true
+	for _, e := range d.Values {
+		sp, ok := c.setpoint(g, e)
+		if !ok {
+			good = false
+			continue
+		}
+		for _, have := range s.Values {
+			if have.Value == sp.Value {
+				c.errs.Add("E808", e.Span, "the value %s stands twice", oneLine(e.Span.Text())).Note(have.Span, "the first")
+				good = false
+			}
+		}
+		s.Values = append(s.Values, sp)
+	}
+	return s, good && len(s.Values) > 0
+}
+
+// setpoint checks one value of a given and makes its part of a tune's name.
+func (c *checker) setpoint(g *Given, e *syntax.Expr) (Setpoint, bool) {
+	sp := Setpoint{Span: e.Span}
+	switch g.Kind {
+	case Choice:
+		i, ok := c.row(g.Catalog, e)
+		if !ok {
+			return sp, false
+		}
+		sp.Value, sp.Text = float64(i), g.Catalog.Rows[i]
+		return sp, true
+	case Switch:
+		if len(e.Toks) == 1 && (e.Toks[0].Text == "yes" || e.Toks[0].Text == "no") {
+			if e.Toks[0].Text == "yes" {
+				sp.Value, sp.Text = 1, g.Name
+			} else {
+				sp.Text = "no_" + g.Name
+			}
+			return sp, true
+		}
+		c.errs.Add("E809", e.Span, "`%s` is yes or no", g.Name)
+		return sp, false
+	}
+	x, ok := c.value(c.root, e, g.Unit, "`"+g.Name+"`")
+	if !ok {
+		return sp, false
+	}
+	if x < g.Lo || x > g.Hi {
+		c.errs.Add("E505", e.Span, "%s is outside the range of `%s`", oneLine(e.Span.Text()), g.Name).Note(g.Span, "its range stands here")
+		return sp, false
+	}
+	sp.Value = x
+	sp.Text = pathText(g, e, x)
+	return sp, true
+}
+
+// pathText writes a quantity as part of a tune's name: as it was written,
+// without spaces and brackets, with its unit.
+func pathText(g *Given, e *syntax.Expr, x float64) string {
+	num, u := "", g.Unit.Text
+	for i, t := range e.Toks {
+		switch {
+		case t.Text == "-" && i == 0:
+			num += "minus"
+		case t.Text == "+" && i == 0:
+		case t.Kind == syntax.Number && !strings.ContainsAny(num, "0123456789"):
+			num += t.Text
+		case i > 0 && e.Toks[i-1].Kind == syntax.Number && (t.Kind == syntax.Word || t.Kind == syntax.Unit || t.Text == "%"):
+			u = strings.Trim(t.Text, "[]")
+		case t.Kind == syntax.Word && len(e.Toks) == 1:
+			return t.Text
+		default: // an expression: its value
+			num, u = strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "minus", 1), g.Unit.Text
+			return num + unitPath(u)
+		}
+	}
+	return num + unitPath(u)
+}
+
+func unitPath(u string) string {
+	return strings.NewReplacer(" ", "", "%", "pct", "/", "per", "*", "").Replace(u)
+}
+
+// checks reads the expected values.
+func (c *checker) checks() {
+	for _, d := range c.p.Resolved.Decls {
+		cd, ok := d.(*syntax.Check)
+		if !ok {
+			continue
+		}
+		k := &Check{Title: cd.Title.Value, With: cd.With.Text, Span: cd.Title.Span}
+		if len(cd.Expects) == 0 {
+			c.errs.Add("W007", cd.Title.Span, "this check expects nothing")
+		}
+		for _, e := range cd.Expects {
+			if x := c.expect(e); x != nil {
+				k.Expects = append(k.Expects, x)
+			}
+		}
+		// What `with` names is looked up when the tunes are known.
+		c.p.Checks = append(c.p.Checks, k)
+	}
+}
+
+func (c *checker) expect(d *syntax.Expect) *Expect {
+	if d.Cond == nil {
+		return nil
+	}
+	ctx := formula.Context{Scope: c.root, Maps: true, Givens: true, What: "a check", Use: "look a map up at a point: `fuel(100 %, 11000 rpm)`"}
+	n := c.yesNo(d.Cond, ctx, "a check")
+	if n == nil {
+		return nil
+	}
+	x := &Expect{Cond: n, Text: oneLine(d.Span.Text()), Span: d.Span}
+	if n.Op == formula.Eq {
+		x.Left, x.Right = n.Kids[0], n.Kids[1]
+	}
+	if d.Tol == nil {
+		return x
+	}
+	if x.Left == nil {
+		c.errs.Add("E810", d.Tol.Span, "a tolerance belongs to `==`").Hint("write `fuel(100 %%, 9000 rpm) == 15.1 mg +- 1 %%`")
+		return nil
+	}
+	ctx.Maps = false
+	v := formula.Compile(d.Tol, ctx, c.errs)
+	if v == nil {
+		return nil
+	}
+	if v.Percent {
+		x.TolShare = true
+		x.Tol = v.As(v.Node.Type.Unit, "the tolerance", c.errs)
+		x.Tol = formula.ConvertTo(x.Tol, unit.None)
+		return x
+	}
+	x.Tol = c.amountOf(v, x.Left.Type.Unit, "the tolerance")
+	if x.Tol == nil {
+		return nil
+	}
+	return x
+}

@@ -1,0 +1,198 @@
+// Package compiler is the front door: the order of the stages and nothing else.
+//
+// In: a workspace's files. Out: a Workspace that can list, compute and judge
+// its tunes. Imported by cmd.
+package compiler
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"io/fs"
+	"runtime"
+	"sort"
+	"sync"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/limit"
+	"fettle/compiler/plan"
+	"fettle/compiler/resolve"
+	"fettle/lang/diag"
+)
+
+// Workspace is a compiled source. With errors in Diags only what could be made
+// is there; nothing may be computed then.
+type Workspace struct {
+	Diags    *diag.List
+	Resolved *resolve.Program
+	Program  *check.Program
+	Plan     *plan.Plan
+	eval     *eval.Program
+	limits   *limit.Checker
+}
+
+// Open reads and checks a workspace.
+func Open(fsys fs.FS) *Workspace {
+	w := &Workspace{Diags: &diag.List{}}
+	w.Resolved = resolve.Load(fsys, w.Diags)
+	w.Program = check.Run(w.Resolved, w.Diags)
+	w.Plan = plan.Run(w.Program, w.Diags)
+	if !w.Diags.HasErrors() {
+		w.eval = eval.Lower(w.Program)
+		w.limits = limit.New(w.eval)
+	}
+	return w
+}
+
+// Eval is the lowered program, nil when there are errors.
+func (w *Workspace) Eval() *eval.Program { return w.eval }
+
+// Limits is the lowered limits, nil when there are errors.
+func (w *Workspace) Limits() *limit.Checker { return w.limits }
+
+// Digest is the SHA-256 of every text that the tunes depend on: the workspace's
+// sources and CSV files, and the modules of the library, by name.
+func (w *Workspace) Digest() string {
+	texts := map[string]string{}
+	for _, f := range w.Resolved.Files {
+		texts[f.Source.Name] = f.Source.Text
+	}
+	for name, f := range w.Resolved.CSVs {
+		texts[name] = f.Text
+	}
+	for _, m := range w.Resolved.Modules {
+		for _, d := range m.Table {
+			f := d.Header().Span.File
+			texts[f.Name] = f.Text
+		}
+	}
+	names := make([]string, 0, len(texts))
+	for n := range texts {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	h := sha256.New()
+	for _, n := range names {
+		one := sha256.Sum256([]byte(texts[n]))
+		h.Write([]byte(n + "\x00" + hex.EncodeToString(one[:]) + "\n"))
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Outcome is a computed and judged tune.
+type Outcome struct {
+	Tune   *plan.Tune
+	Result *eval.Result
+	Limits []*limit.Verdict
+	Checks []*limit.Outcome
+}
+
+// Failed says that nothing of the tune may be written.
+func (o *Outcome) Failed() bool {
+	if o.Result.Fault != nil {
+		return true
+	}
+	for _, v := range o.Limits {
+		if v.State == limit.Fails {
+			return true
+		}
+	}
+	for _, c := range o.Checks {
+		if !c.OK {
+			return true
+		}
+	}
+	return false
+}
+
+// RunOptions says how tunes are computed.
+type RunOptions struct {
+	Trace     func(m *check.Map) bool
+	Reference bool // the plain evaluator
+	Survey    bool // note what rules do, for warnings
+	Workers   int  // 0: as many as there are processors
+	Stop      <-chan struct{}
+}
+
+// Tune computes and judges one tune.
+func (w *Workspace) Tune(t *plan.Tune, opt RunOptions) *Outcome {
+	o := &Outcome{Tune: t}
+	o.Result = w.eval.Tune(eval.Pure(w.Program, t), eval.Options{Trace: opt.Trace, Reference: opt.Reference, Thrown: opt.Survey})
+	if o.Result.Fault != nil {
+		return o
+	}
+	o.Limits = w.limits.Tune(t, o.Result, opt.Reference)
+	o.Checks = w.limits.Checks(t, o.Result, opt.Reference)
+	w.limits.Explain(t, o.Result, o.Limits)
+	return o
+}
+
+// Run computes and judges tunes on all processors and hands them over one by
+// one, in their order. It returns false if it was stopped.
+func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome)) bool {
+	n := opt.Workers
+	if n <= 0 {
+		n = runtime.GOMAXPROCS(0)
+	}
+	n = max(1, min(n, len(tunes)))
+	type job struct {
+		t    *plan.Tune
+		done chan *Outcome
+	}
+	jobs := make(chan job)
+	queue := make(chan chan *Outcome, 4*n) // bounds how far work runs ahead
+	var wg sync.WaitGroup
+	for range n {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for j := range jobs {
+				j.done <- w.Tune(j.t, opt)
+			}
+		}()
+	}
+	go func() {
+		defer close(queue)
+		defer close(jobs)
+		for _, t := range tunes {
+			done := make(chan *Outcome, 1)
+			select {
+			case <-opt.Stop:
+				return
+			case queue <- done:
+				jobs <- job{t, done}
+			}
+		}
+	}()
+	handed := 0
+	for done := range queue {
+		each(<-done)
+		handed++
+	}
+	wg.Wait()
+	return handed == len(tunes)
+}
+
+// Select gives the tunes that match any of the patterns (none: all) and the
+// filter (nil: all), in the order of the source. The second result lists the
+// patterns that match nothing.
+func (w *Workspace) Select(patterns []string, where func(*plan.Tune) bool) (out []*plan.Tune, missing []string) {
+	hit := make([]bool, len(patterns))
+	for _, t := range w.Plan.Tunes {
+		in := len(patterns) == 0
+		for i, p := range patterns {
+			if plan.Match(p, t.Name) {
+				in, hit[i] = true, true
+			}
+		}
+		if in && (where == nil || where(t)) {
+			out = append(out, t)
+		}
+	}
+	for i, p := range patterns {
+		if !hit[i] {
+			missing = append(missing, p)
+		}
+	}
+	return out, missing
+}

@@ -1,0 +1,105 @@
+package limit
+
+import (
+	"math"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/plan"
+)
+
+// Explain finds, for each limit of a tune that fails or warns, what pushed its
+// worst cell there.
+func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
+	var todo []*Verdict
+	for _, v := range verdicts {
+		if (v.State == Fails || v.State == Warns) && v.HasMargin && v.At != nil {
+			todo = append(todo, v)
+		}
+	}
+	if len(todo) == 0 {
+		return
+	}
+	env := t.Conditions(c.p.Check)
+	pure := eval.Pure(c.p.Check, t)
+	type element struct {
+		name  string
+		rule  *check.Rule
+		step  *check.Step
+		allow func(s *check.Step) bool
+	}
+	elements := []element{{name: "base", allow: func(*check.Step) bool { return false }}}
+	for _, r := range c.p.Check.Rules {
+		applied := false
+		for _, s := range r.Steps {
+			applied = applied || res.Steps[s].Applied
+		}
+		if applied {
+			last := r.Index
+			elements = append(elements, element{"rule " + r.Name, r, r.Steps[0], func(s *check.Step) bool { return s.Rule != nil && s.Rule.Index <= last }})
+		}
+	}
+	for i := range t.Trims {
+		in := map[*check.Step]bool{}
+		for _, s := range t.Trims[:i+1] {
+			in[s] = true
+		}
+		elements = append(elements, element{"trim", nil, t.Trims[i], func(s *check.Step) bool { return s.Rule != nil || in[s] }})
+	}
+	for _, v := range todo {
+		v.Blame = &Blame{}
+	}
+	for _, el := range elements {
+		mix := pure
+		mix.Step = func(s *check.Step) *plan.Conditions {
+			if el.allow(s) {
+				return env
+			}
+			return nil
+		}
+		part := c.p.Tune(mix, eval.Options{})
+		if part.Fault != nil {
+			continue
+		}
+		for _, v := range todo {
+			_, _, margin, ok := c.verdict(c.limits[v.Limit.Index], part, env, false).AtCell(v.Limit.Axes, v.At)
+			if !ok {
+				continue
+			}
+			push := Push{Rule: el.rule, Name: el.name, Step: el.step, After: margin, Change: margin}
+			if n := len(v.Blame.Pushes); n > 0 {
+				push.Change = margin - v.Blame.Pushes[n-1].After
+			}
+			v.Blame.Pushes = append(v.Blame.Pushes, push)
+		}
+	}
+	for _, v := range todo {
+		v.Blame.settle(Slack * math.Max(math.Abs(v.Value), math.Abs(v.Bound)))
+		if len(v.Blame.Pushes) == 0 {
+			v.Blame = nil
+		}
+	}
+}
+
+// settle finds the push that crossed the bound for the last time; where the
+// base is past it already, the one that did the most harm.
+func (b *Blame) settle(slack float64) {
+	crossed := -1
+	for i, p := range b.Pushes {
+		before := math.Inf(1)
+		if i > 0 {
+			before = b.Pushes[i-1].After
+		}
+		if p.After < -slack && before >= -slack {
+			crossed = i
+		}
+	}
+	b.Main = max(crossed, 0)
+	if crossed == 0 {
+		for i := 1; i < len(b.Pushes); i++ {
+			if b.Pushes[i].Change < -math.Abs(b.Pushes[0].After) && b.Pushes[i].Change < b.Pushes[b.Main].Change {
+				b.Main = i
+			}
+		}
+	}
+}

@@ -1,0 +1,392 @@
+// Package limit looks whether a computed tune holds: its limits in every cell,
+// its checks at their points; and for a limit that doesn't hold, which rule
+// pushed the worst cell there.
+//
+// How it goes. A limit is looked at in every cell of the union of the
+// breakpoints of the maps that it names. Its condition is taken apart at each
+// `and` into comparisons, so that each cell has a margin: how much room is left
+// before the bound. Comparisons allow one part in 10^9. To find who is to
+// blame, the tune is computed again with its rules let in one by one.
+//
+// In: eval.Program and eval.Result. Out: verdicts. Imported by emit, diff and
+// the compiler.
+package limit
+
+import (
+	"math"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/grid"
+	"fettle/compiler/plan"
+	"fettle/lang/formula"
+	"fettle/lang/unit"
+)
+
+// Slack is the share by which a comparison may be missed.
+const Slack = 1e-9
+
+// State is how a limit came out.
+type State uint8
+
+// The states, best first.
+const (
+	Holds   State = iota
+	NotHere       // its `when` doesn't hold in this tune
+	Clamped       // cells were capped
+	Warns
+	Fails
+)
+
+func (s State) String() string {
+	return [...]string{"holds", "not here", "clamped", "warns", "fails"}[s]
+}
+
+// Verdict is a limit's outcome in one tune.
+type Verdict struct {
+	Limit     *check.Limit
+	State     State
+	Cells     int       // looked at
+	Bad       int       // where it doesn't hold, or that were capped
+	At        []float64 // the worst cell, or the nearest: a value for each axis of the limit
+	HasMargin bool
+	Value     float64 // what is bounded, at that cell
+	Bound     float64
+	Margin    float64 // room left before the bound; negative when it is passed
+	Unit      unit.Unit
+	Blame     *Blame
+	Problem   string // why it couldn't be looked at: then it fails
+
+	cells   *eval.Cells
+	margins []float64
+	values  []float64
+	bounds  []float64
+}
+
+// Blame says how a worst cell came to be: what each element did to the margin,
+// in order, the base first.
+type Blame struct {
+	Pushes []Push
+	Main   int // the push that took the cell past its bound
+}
+
+// Push is one element's doing.
+type Push struct {
+	Rule   *check.Rule // nil for the base and for trims
+	Name   string      // "base", "rule long_pipe", "trim"
+	Step   *check.Step
+	Change float64 // of the margin; negative is towards the bound
+	After  float64 // the margin after it
+}
+
+// Checker holds the limits and checks of a program, lowered.
+type Checker struct {
+	p       *eval.Program
+	limits  []*lowered
+	expects map[*check.Expect]*loweredExpect
+	point   *eval.Cells
+}
+
+type lowered struct {
+	l     *check.Limit
+	cells *eval.Cells
+	parts []part
+	where *eval.Expr
+}
+
+// part is one comparison, or a condition without a margin.
+type part struct {
+	op          formula.Op
+	left, right *eval.Expr
+	cond        *eval.Expr
+	unit        unit.Unit
+}
+
+type loweredExpect struct {
+	cond, left, right, tol *eval.Expr
+}
+
+// New lowers the limits and checks of a program.
+func New(p *eval.Program) *Checker {
+	c := &Checker{p: p, expects: map[*check.Expect]*loweredExpect{}, point: &eval.Cells{RowAxis: -1, ColAxis: -1, Cols: []float64{0}}}
+	for _, l := range p.Check.Limits {
+		c.limits = append(c.limits, c.lower(l))
+	}
+	for _, k := range p.Check.Checks {
+		for _, e := range k.Expects {
+			x := &loweredExpect{cond: p.LowerOver(e.Cond, c.point)}
+			if e.Left != nil {
+				x.left, x.right = p.LowerOver(e.Left, c.point), p.LowerOver(e.Right, c.point)
+			}
+			if e.Tol != nil {
+				x.tol = p.LowerOver(e.Tol, c.point)
+			}
+			c.expects[e] = x
+		}
+	}
+	return c
+}
+
+// cellsOf is the union of the breakpoints of a limit's maps.
+func (c *Checker) cellsOf(l *check.Limit) *eval.Cells {
+	points := func(axis int) []float64 {
+		var lists [][]float64
+		for _, i := range l.Maps {
+			m := c.p.Check.Maps[i]
+			for k, a := range m.Axes {
+				if a != axis {
+					continue
+				}
+				if k == 0 && len(m.Axes) == 2 {
+					lists = append(lists, m.Base.Rows)
+				} else {
+					lists = append(lists, m.Base.Cols)
+				}
+			}
+		}
+		return grid.Union(lists...)
+	}
+	if len(l.Axes) == 1 {
+		return &eval.Cells{RowAxis: -1, ColAxis: l.Axes[0], Cols: points(l.Axes[0])}
+	}
+	return &eval.Cells{RowAxis: l.Axes[0], ColAxis: l.Axes[1], Rows: points(l.Axes[0]), Cols: points(l.Axes[1])}
+}
+
+func (c *Checker) lower(l *check.Limit) *lowered {
+	lo := &lowered{l: l, cells: c.cellsOf(l)}
+	if l.Where != nil {
+		lo.where = c.p.LowerOver(l.Where, lo.cells)
+	}
+	var take func(n *formula.Node)
+	take = func(n *formula.Node) {
+		n = formula.Strip(n)
+		switch n.Op {
+		case formula.And:
+			take(n.Kids[0])
+			take(n.Kids[1])
+		case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq:
+			lo.parts = append(lo.parts, part{op: n.Op, left: c.p.LowerOver(n.Kids[0], lo.cells), right: c.p.LowerOver(n.Kids[1], lo.cells), unit: n.Kids[0].Type.Unit})
+		default:
+			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(n, lo.cells)})
+		}
+	}
+	take(l.Cond)
+	return lo
+}
+
+// Tune judges a computed tune by every limit.
+func (c *Checker) Tune(t *plan.Tune, res *eval.Result, reference bool) []*Verdict {
+	out := make([]*Verdict, len(c.limits))
+	env := t.Conditions(c.p.Check)
+	for i, lo := range c.limits {
+		out[i] = c.verdict(lo, res, env, reference)
+	}
+	return out
+}
+
+func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, reference bool) *Verdict {
+	v := &Verdict{Limit: lo.l, cells: lo.cells, Cells: lo.cells.N()}
+	fail := func(msg string) *Verdict {
+		v.State, v.Problem = Fails, msg
+		return v
+	}
+	if lo.l.When != nil {
+		yes, err := formula.Scalar(lo.l.When, env)
+		if err != nil {
+			return fail(err.Error())
+		}
+		if yes == 0 {
+			v.State = NotHere
+			return v
+		}
+	}
+	n := v.Cells
+	mask := make([]bool, n)
+	for i := range mask {
+		mask[i] = true
+	}
+	if lo.where != nil {
+		m, err := c.p.Column(res, lo.where, env, reference)
+		if err != nil {
+			return fail(err.Error())
+		}
+		v.Cells = 0
+		for i, x := range m {
+			if mask[i] = x != 0; mask[i] {
+				v.Cells++
+			}
+		}
+	}
+	bad := make([]bool, n)
+	v.margins, v.values, v.bounds = make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range v.margins {
+		v.margins[i] = math.Inf(1)
+	}
+	for _, p := range lo.parts {
+		if msg := c.part(v, p, res, env, bad, mask, reference); msg != "" {
+			return fail(msg)
+		}
+	}
+	v.settle(lo, bad, mask)
+	if cr, ok := res.Clamps[lo.l]; ok && cr.Cells > 0 {
+		c.clamped(v, lo, cr)
+	}
+	return v
+}
+
+// part works out one comparison in every cell.
+func (c *Checker) part(v *Verdict, p part, res *eval.Result, env *plan.Conditions, bad, mask []bool, reference bool) string {
+	if p.cond != nil {
+		yes, err := c.p.Column(res, p.cond, env, reference)
+		if err != nil {
+			return err.Error()
+		}
+		for i, x := range yes {
+			bad[i] = bad[i] || mask[i] && x == 0
+		}
+		return ""
+	}
+	l, err := c.p.Column(res, p.left, env, reference)
+	if err != nil {
+		return err.Error()
+	}
+	r, err := c.p.Column(res, p.right, env, reference)
+	if err != nil {
+		return err.Error()
+	}
+	if !v.HasMargin || v.Unit.Dim == p.unit.Dim {
+		v.HasMargin, v.Unit = true, p.unit
+	}
+	// What is bounded is the side that reads a map.
+	swap := !reads(p.left) && reads(p.right)
+	for i := range l {
+		if !mask[i] {
+			continue
+		}
+		if math.IsNaN(l[i]) || math.IsNaN(r[i]) || math.IsInf(l[i], 0) || math.IsInf(r[i], 0) {
+			return "it has no finite value in some cell"
+		}
+		margin, ok := compare(p.op, l[i], r[i])
+		if !ok {
+			bad[i] = true
+		}
+		if margin < v.margins[i] {
+			v.margins[i], v.values[i], v.bounds[i] = margin, l[i], r[i]
+			if swap {
+				v.values[i], v.bounds[i] = r[i], l[i]
+			}
+		}
+	}
+	return ""
+}
+
+func reads(x *eval.Expr) bool { return x.Node().Maps != 0 }
+
+// compare gives the room left and whether the comparison holds with its slack.
+func compare(op formula.Op, l, r float64) (margin float64, ok bool) {
+	slack := Slack * math.Max(math.Abs(l), math.Abs(r))
+	switch op {
+	case formula.Lt:
+		return r - l, l < r+slack
+	case formula.Le:
+		return r - l, l <= r+slack
+	case formula.Gt:
+		return l - r, l > r-slack
+	case formula.Ge:
+		return l - r, l >= r-slack
+	}
+	return -math.Abs(l - r), math.Abs(l-r) <= slack
+}
+
+// settle finds the worst cell and the state.
+func (v *Verdict) settle(lo *lowered, bad, mask []bool) {
+	worst := -1
+	for i := range bad {
+		if bad[i] {
+			v.Bad++
+		}
+		if !mask[i] {
+			continue
+		}
+		switch {
+		case worst < 0, bad[i] && !bad[worst], bad[i] == bad[worst] && v.margins[i] < v.margins[worst]:
+			worst = i
+		}
+	}
+	if worst >= 0 {
+		v.at(lo, worst)
+		if math.IsInf(v.Margin, 0) {
+			v.HasMargin = false
+		}
+	}
+	if v.Bad > 0 {
+		v.State = Fails
+		if lo.l.Mode == check.Warn {
+			v.State = Warns
+		}
+	}
+}
+
+func (v *Verdict) at(lo *lowered, i int) {
+	nc := len(lo.cells.Cols)
+	v.At = []float64{lo.cells.Cols[i%nc]}
+	if lo.cells.RowAxis >= 0 {
+		v.At = []float64{lo.cells.Rows[i/nc], lo.cells.Cols[i%nc]}
+	}
+	v.Margin, v.Value, v.Bound = v.margins[i], v.values[i], v.bounds[i]
+}
+
+// clamped reports what a clamping limit capped: the map's own cells.
+func (c *Checker) clamped(v *Verdict, lo *lowered, cr eval.ClampResult) {
+	m := lo.l.Clamped
+	nc := len(m.Base.Cols)
+	v.State, v.Bad, v.Unit, v.HasMargin = Clamped, cr.Cells, m.Unit, true
+	v.At = []float64{m.Base.Cols[cr.At%nc]}
+	if len(m.Axes) == 2 {
+		v.At = []float64{m.Base.Rows[cr.At/nc], m.Base.Cols[cr.At%nc]}
+	}
+	v.Value, v.Margin, v.Bound = cr.Before, -cr.Worst, cr.Before-cr.Worst
+	if lo.l.Hi == nil {
+		v.Bound = cr.Before + cr.Worst
+	}
+}
+
+// AtCell gives what a verdict says of one point, if its grid has it.
+func (v *Verdict) AtCell(axes []int, at []float64) (value, bound, margin float64, ok bool) {
+	if v.margins == nil {
+		return 0, 0, 0, false
+	}
+	coord := func(axis int) (float64, bool) {
+		for i, a := range axes {
+			if a == axis {
+				return at[i], true
+			}
+		}
+		return 0, false
+	}
+	find := func(points []float64, axis int) int {
+		x, ok := coord(axis)
+		if !ok {
+			return -1
+		}
+		for i, p := range points {
+			if p == x {
+				return i
+			}
+		}
+		return -1
+	}
+	c := find(v.cells.Cols, v.cells.ColAxis)
+	r := 0
+	if v.cells.RowAxis >= 0 {
+		r = find(v.cells.Rows, v.cells.RowAxis)
+	}
+	if c < 0 || r < 0 {
+		return 0, 0, 0, false
+	}
+	i := r*len(v.cells.Cols) + c
+	if math.IsInf(v.margins[i], 0) {
+		return 0, 0, 0, false
+	}
+	return v.values[i], v.bounds[i], v.margins[i], true
+}

@@ -1,0 +1,323 @@
+// Package resolve gathers a workspace: the main file, the files and modules
+// that it uses, and the CSV files that they name; and it puts every name in one
+// table.
+//
+// How it goes. Files are read depth first, each once; a file's declarations
+// come after those of the files it uses. Circles of files are refused. Every
+// declared name of the workspace goes into one name space, and a second
+// declaration of a name is an error that shows both places. A module of the
+// standard library has a name space of its own.
+//
+// In: an fs.FS. Out: a Program of declarations in order, and diagnostics.
+// Imported by check and the compiler; imports lang and stdlib.
+package resolve
+
+import (
+	"io/fs"
+	"path"
+	"strings"
+
+	"fettle/lang/diag"
+	"fettle/lang/formula"
+	"fettle/lang/source"
+	"fettle/lang/syntax"
+	"fettle/stdlib"
+)
+
+// Names is one name space: the workspace's, or a module's.
+type Names struct {
+	Module  string // "" for the workspace
+	Table   map[string]syntax.Decl
+	Order   []string
+	Modules map[string]*Names // those that are used here
+	UsedAt  map[string]source.Span
+}
+
+// Program is a gathered workspace.
+type Program struct {
+	Files    []*syntax.File // in the order they count
+	Root     *Names
+	Modules  []*Names // of the library, in the order they were first used
+	Decls    []syntax.Decl
+	CSVs     map[string]*source.File // texts of the CSV files that are named
+	MainFile *source.File
+}
+
+// Load gathers a workspace from its files.
+func Load(fsys fs.FS, errs *diag.List) *Program {
+	l := &loader{fsys: fsys, errs: errs, state: map[string]int{}, trees: map[string]*syntax.File{}, modules: map[string]*Names{},
+		p: &Program{Root: newNames(""), CSVs: map[string]*source.File{}}}
+	main, err := source.ReadText(fsys, source.MainName)
+	if err != nil {
+		errs.Add("E401", source.Span{}, "%v", err)
+		return l.p
+	}
+	l.p.MainFile = main
+	l.file(main)
+	return l.p
+}
+
+// FileName is the name in the workspace of a file that another one names: names
+// are relative to the folder of the file they stand in.
+func FileName(in *source.File, value string) string {
+	if path.IsAbs(value) || in == nil {
+		return value
+	}
+	return path.Join(path.Dir(in.Name), value)
+}
+
+func newNames(module string) *Names {
+	return &Names{Module: module, Table: map[string]syntax.Decl{}, Modules: map[string]*Names{}, UsedAt: map[string]source.Span{}}
+}
+
+const (
+	unread = iota
+	reading
+	read
+)
+
+type loader struct {
+	fsys    fs.FS
+	errs    *diag.List
+	state   map[string]int
+	stack   []string
+	trees   map[string]*syntax.File
+	modules map[string]*Names
+	p       *Program
+}
+
+// file reads a file of the workspace after those it uses.
+func (l *loader) file(f *source.File) {
+	l.state[f.Name] = reading
+	l.stack = append(l.stack, f.Name)
+	tree := syntax.Parse(f, l.errs)
+	l.trees[f.Name] = tree
+	l.uses(tree, l.p.Root)
+	l.stack = l.stack[:len(l.stack)-1]
+	l.state[f.Name] = read
+	l.p.Files = append(l.p.Files, tree)
+	for _, d := range tree.Decls {
+		if d.Header().Keyword == "use" {
+			continue
+		}
+		l.p.Decls = append(l.p.Decls, d)
+		l.declare(l.p.Root, d)
+		l.csv(d)
+	}
+}
+
+// uses follows a file's use lines, which come before everything else.
+func (l *loader) uses(tree *syntax.File, names *Names) {
+	var before syntax.Decl
+	for _, d := range tree.Decls {
+		u, ok := d.(*syntax.Use)
+		if !ok {
+			if before == nil {
+				before = d
+			}
+			continue
+		}
+		if before != nil {
+			l.errs.Add("E402", u.Span, "`use` comes first in a file").Note(before.Header().Span, "this stands before it").
+				Hint("move it to the top")
+		}
+		for _, item := range u.Items {
+			if item.File != nil {
+				l.useFile(item, names)
+			} else {
+				l.useModule(item, names)
+			}
+		}
+	}
+}
+
+func (l *loader) useFile(item syntax.UseItem, names *Names) {
+	if names.Module != "" {
+		l.errs.Add("E403", item.Span, "a module of the standard library uses modules only")
+		return
+	}
+	name := FileName(item.Span.File, item.File.Value)
+	switch l.state[name] {
+	case read:
+		return
+	case reading:
+		circle := append(append([]string{}, l.stack...), name)
+		for i, s := range circle {
+			if s == name {
+				circle = circle[i:]
+				break
+			}
+		}
+		l.errs.Add("E404", item.Span, "files use each other in a circle: %s", strings.Join(circle, " uses ")).
+			Hint("put what both need in a third file")
+		return
+	}
+	if len(l.stack) > 100 || len(l.state) > 1000 {
+		l.errs.Add("E404", item.Span, "over 100 files deep, or over 1000 files in all")
+		return
+	}
+	f, err := source.ReadText(l.fsys, name)
+	if err != nil {
+		l.state[name] = read
+		d := l.errs.Add("E401", item.Span, "%v", err)
+		if near := l.nearFile(name); near != "" {
+			d.Suggest(item.Span, `"`+near+`"`, "did you mean %q?", near)
+		}
+		return
+	}
+	l.file(f)
+}
+
+// nearFile looks in the folder of a missing file for one spelled like it.
+func (l *loader) nearFile(name string) string {
+	dir := path.Dir(name)
+	if !fs.ValidPath(dir) {
+		return ""
+	}
+	entries, err := fs.ReadDir(l.fsys, dir)
+	if err != nil {
+		return ""
+	}
+	var list []string
+	for _, e := range entries {
+		if !e.IsDir() && path.Ext(e.Name()) == path.Ext(name) {
+			list = append(list, e.Name())
+		}
+	}
+	near := diag.Nearest(path.Base(name), list)
+	if near == "" {
+		return ""
+	}
+	return path.Join(dir, near)
+}
+
+func (l *loader) useModule(item syntax.UseItem, names *Names) {
+	name := item.Module.Text
+	if at, ok := names.UsedAt[name]; ok {
+		if at.File == item.Span.File {
+			l.errs.Add("W008", item.Span, "`%s` is used twice", name).Note(at, "the first")
+		}
+		return
+	}
+	mod := l.module(name, item)
+	if mod == nil {
+		return
+	}
+	names.UsedAt[name] = item.Span
+	names.Modules[name] = mod
+	if d, ok := names.Table[name]; ok {
+		l.twice(name, item.Span, d.Header())
+	}
+}
+
+func (l *loader) module(name string, item syntax.UseItem) *Names {
+	if m, ok := l.modules[name]; ok {
+		if m == nil {
+			l.errs.Add("E404", item.Span, "modules use each other in a circle: `%s`", name)
+		}
+		return m
+	}
+	text, ok := stdlib.Text(name)
+	if !ok {
+		d := l.errs.Add("E405", item.Span, "the standard library has no module `%s`", name)
+		if near := diag.Nearest(name, stdlib.Modules()); near != "" {
+			d.Suggest(item.Span, near, "did you mean `%s`?", near)
+		} else {
+			d.Hint("it has: %s; a file is named in quotes", strings.Join(stdlib.Modules(), ", "))
+		}
+		return nil
+	}
+	l.modules[name] = nil
+	tree := syntax.Parse(source.New("stdlib/"+name+".fettle", text), l.errs)
+	m := newNames(name)
+	l.uses(tree, m)
+	for _, d := range tree.Decls {
+		switch d.(type) {
+		case *syntax.Let, *syntax.Fn, *syntax.Catalog:
+			l.declare(m, d)
+		case *syntax.Use:
+		default:
+			l.errs.Add("E403", d.Header().Span, "a module holds only use, let, fn and catalog")
+		}
+	}
+	l.modules[name] = m
+	l.p.Modules = append(l.p.Modules, m)
+	return m
+}
+
+// declare puts a name in its name space.
+func (l *loader) declare(names *Names, d syntax.Decl) {
+	h := d.Header()
+	switch d.(type) {
+	case *syntax.Check, *syntax.Caution, *syntax.Use:
+		return
+	}
+	name := h.Name.Text
+	if name == "" {
+		return
+	}
+	if formula.IsBuiltin(name) {
+		l.errs.Add("E407", h.Name.Span, "`%s` is a function of the language", name).Hint("choose another name")
+		return
+	}
+	if first, ok := names.Table[name]; ok {
+		l.twice(name, h.Name.Span, first.Header())
+		return
+	}
+	if at, ok := names.UsedAt[name]; ok {
+		l.errs.Add("E406", h.Name.Span, "`%s` is declared twice", name).Note(at, "it is the module used here").
+			Hint("one name, one meaning: choose another for one of them")
+		return
+	}
+	names.Table[name] = d
+	names.Order = append(names.Order, name)
+}
+
+func (l *loader) twice(name string, at source.Span, first *syntax.Head) {
+	l.errs.Add("E406", at, "`%s` is declared twice", name).Note(first.Name.Span, "first declared here, as %s", What(first.Keyword)).
+		Hint("one name, one meaning: choose another for one of them")
+}
+
+// What names a declaration's kind in a sentence.
+func What(keyword string) string {
+	switch keyword {
+	case "fn":
+		return "a function"
+	case "let":
+		return "a value"
+	case "catalog":
+		return "a catalogue"
+	case "axis":
+		return "an axis"
+	case "variants":
+		return "a matrix of variants"
+	}
+	return "a " + keyword
+}
+
+// csv reads the CSV file that a map or catalogue names.
+func (l *loader) csv(d syntax.Decl) {
+	var file *syntax.Text
+	switch d := d.(type) {
+	case *syntax.Map:
+		file = d.File
+	case *syntax.Catalog:
+		file = d.File
+	}
+	if file == nil {
+		return
+	}
+	name := FileName(file.Span.File, file.Value)
+	if _, ok := l.p.CSVs[name]; ok {
+		return
+	}
+	f, err := source.ReadText(l.fsys, name)
+	if err != nil {
+		dd := l.errs.Add("E401", file.Span, "%v", err)
+		if near := l.nearFile(name); near != "" {
+			dd.Suggest(file.Span, `"`+near+`"`, "did you mean %q?", near)
+		}
+		return
+	}
+	l.p.CSVs[name] = f
+}

@@ -1,0 +1,109 @@
+package compiler
+
+import (
+	"fettle/compiler/check"
+	"fettle/lang/diag"
+)
+
+// Survey watches a run over every tune and says what in the source never has
+// any effect: rules that never apply, rules that apply and change nothing,
+// regions that touch no breakpoint, adjustments that throw earlier ones away.
+type Survey struct {
+	w       *Workspace
+	tunes   int
+	applied map[*check.Step]int
+	changed map[*check.Step]int
+	reached map[*check.Step][]bool
+	thrown  map[[2]*check.Step]int // cells over all tunes
+	where   map[[2]*check.Step]string
+	order   [][2]*check.Step
+}
+
+// NewSurvey begins a survey; hand every outcome of the run to Add.
+func (w *Workspace) NewSurvey() *Survey {
+	return &Survey{w: w, applied: map[*check.Step]int{}, changed: map[*check.Step]int{}, reached: map[*check.Step][]bool{},
+		thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}}
+}
+
+// Add notes one tune.
+func (s *Survey) Add(o *Outcome) {
+	if o.Result.Fault != nil {
+		return
+	}
+	s.tunes++
+	for step, r := range o.Result.Steps {
+		if !r.Applied {
+			continue
+		}
+		s.applied[step]++
+		s.changed[step] += r.Changed
+		if s.reached[step] == nil {
+			s.reached[step] = make([]bool, len(r.Weights))
+		}
+		for i, w := range r.Weights {
+			s.reached[step][i] = s.reached[step][i] || w
+		}
+	}
+	for _, t := range o.Result.Thrown {
+		key := [2]*check.Step{t.Earlier, t.Later}
+		if s.thrown[key] == 0 {
+			s.order = append(s.order, key)
+			s.where[key] = o.Tune.Name
+		}
+		s.thrown[key] += t.Cells
+	}
+}
+
+// Report adds the warnings to a list.
+func (s *Survey) Report(errs *diag.List) {
+	if s.tunes == 0 {
+		return
+	}
+	for _, r := range s.w.Program.Rules {
+		s.rule(r, errs)
+	}
+	for _, v := range s.w.Program.Variants {
+		for _, t := range v.Trims {
+			s.step(t, "this trim", errs)
+		}
+	}
+	for _, key := range s.order {
+		earlier, later := key[0], key[1]
+		if earlier.Rule == nil {
+			continue
+		}
+		errs.Add("W004", later.Span, "this `=` throws away what rule `%s` did to `%s`", earlier.Rule.Name, later.Map.Name).
+			Note(earlier.Span, "thrown away where both apply, as in `%s`", s.where[key]).
+			Hint("put this rule first, or scale with `*=`")
+	}
+}
+
+func (s *Survey) rule(r *check.Rule, errs *diag.List) {
+	if len(r.Steps) == 0 {
+		return
+	}
+	applied := 0
+	for _, st := range r.Steps {
+		applied += s.applied[st]
+	}
+	if applied == 0 {
+		errs.Add("W002", r.Span, "rule `%s` never applies: its `when` holds in no variant", r.Name).Note(r.When.Span, "the condition")
+		return
+	}
+	for _, st := range r.Steps {
+		s.step(st, "this adjustment of rule `"+r.Name+"`", errs)
+	}
+}
+
+func (s *Survey) step(st *check.Step, what string, errs *diag.List) {
+	if s.applied[st] == 0 || s.changed[st] > 0 {
+		return
+	}
+	for i, ok := range s.reached[st] {
+		if !ok {
+			errs.Add("W005", st.Over[i].Span, "this range touches no breakpoint of `%s`, so %s changes no cell", st.Map.Name, what)
+			return
+		}
+	}
+	errs.Add("W009", st.Span, "%s applies and changes no cell", what)
+}

@@ -1,0 +1,154 @@
+// Package diag holds what the compiler has to say about a source: errors and
+// warnings as values, with a stable code, a span, a message in a tuner's words,
+// notes that point at second places, and a fix where there is one.
+//
+// In: spans of package source. Out: sorted lists, as text or JSON. Every stage
+// may import it; it imports only source.
+package diag
+
+import (
+	"fmt"
+	"sort"
+
+	"fettle/lang/source"
+)
+
+// Severity tells an error, which stops everything, from a warning.
+type Severity int
+
+// The severities, worst first.
+const (
+	Error Severity = iota
+	Warning
+)
+
+func (s Severity) String() string {
+	if s == Warning {
+		return "warning"
+	}
+	return "error"
+}
+
+// Note is a second thing to say, with its own place if it has one.
+type Note struct {
+	Span source.Span
+	Text string
+}
+
+// Fix is a replacement that would mend the fault: put Replace where Span is.
+type Fix struct {
+	Span    source.Span
+	Replace string
+	Text    string // "did you mean `pipes`?"
+}
+
+// Diagnostic is one fault.
+type Diagnostic struct {
+	Code     string // a key of the table of codes
+	Severity Severity
+	Span     source.Span
+	Message  string
+	Notes    []Note
+	Fix      *Fix
+}
+
+// List collects diagnostics; its methods return the new item for chaining.
+type List struct {
+	items []*Diagnostic
+}
+
+// MaxShown is how many errors one run reports before it stops counting aloud.
+const MaxShown = 200
+
+// Add puts one diagnostic on the list. The severity comes from the code.
+func (l *List) Add(code string, span source.Span, format string, args ...any) *Diagnostic {
+	d := &Diagnostic{Code: code, Span: span, Message: fmt.Sprintf(format, args...)}
+	if len(code) > 0 && code[0] == 'W' {
+		d.Severity = Warning
+	}
+	l.items = append(l.items, d)
+	return d
+}
+
+// Note adds a note at a place (or at none, with a zero span).
+func (d *Diagnostic) Note(span source.Span, format string, args ...any) *Diagnostic {
+	d.Notes = append(d.Notes, Note{span, fmt.Sprintf(format, args...)})
+	return d
+}
+
+// Suggest adds a replacement of the given place, with the words that offer it.
+func (d *Diagnostic) Suggest(span source.Span, replace, format string, args ...any) *Diagnostic {
+	d.Fix = &Fix{span, replace, fmt.Sprintf(format, args...)}
+	return d
+}
+
+// Hint adds advice that is no exact replacement.
+func (d *Diagnostic) Hint(format string, args ...any) *Diagnostic {
+	d.Fix = &Fix{Text: fmt.Sprintf(format, args...)}
+	return d
+}
+
+// Merge appends another list.
+func (l *List) Merge(o *List) {
+	if o != nil {
+		l.items = append(l.items, o.items...)
+	}
+}
+
+// HasErrors says whether any item is an error.
+func (l *List) HasErrors() bool { return l.Count(Error) > 0 }
+
+// Count counts the items of one severity.
+func (l *List) Count(s Severity) int {
+	n := 0
+	for _, d := range l.items {
+		if d.Severity == s {
+			n++
+		}
+	}
+	return n
+}
+
+// Len is the number of items.
+func (l *List) Len() int { return len(l.items) }
+
+// Sorted gives the items by file, place and code; a second error that starts
+// at the same place as an earlier one is dropped, since one fault often trips
+// two checks.
+func (l *List) Sorted() []*Diagnostic {
+	out := append([]*Diagnostic(nil), l.items...)
+	sort.SliceStable(out, func(i, j int) bool {
+		a, b := out[i], out[j]
+		if an, bn := fileName(a), fileName(b); an != bn {
+			return an < bn
+		}
+		if a.Span.From != b.Span.From {
+			return a.Span.From < b.Span.From
+		}
+		if a.Severity != b.Severity {
+			return a.Severity < b.Severity
+		}
+		return false
+	})
+	kept := out[:0]
+	for _, d := range out {
+		if n := len(kept); n > 0 && d.Span.File != nil {
+			p := kept[n-1]
+			if p.Span.File == d.Span.File && p.Span.From == d.Span.From && p.Severity == Error && (d.Severity == Error || p.Code == d.Code) {
+				continue
+			}
+			if p.Code == d.Code && p.Span == d.Span && p.Message == d.Message {
+				continue
+			}
+		}
+		kept = append(kept, d)
+	}
+	return kept
+}
+
+func fileName(d *Diagnostic) string {
+	if d.Span.File == nil {
+		return ""
+	}
+	return d.Span.File.Name
+}

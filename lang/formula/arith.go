@@ -1,0 +1,308 @@
+package formula
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+	"strings"
+
+	"github.com/expr-lang/expr/ast"
+
+	"fettle/lang/diag"
+	"fettle/lang/source"
+	"fettle/lang/unit"
+)
+
+var binaryOps = map[string]Op{
+	"+": Add, "-": Sub, "*": Mul, "/": Div, "^": Pow, "<": Lt, "<=": Le, ">": Gt, ">=": Ge, "==": Eq, "!=": Ne,
+	"and": And, "or": Or,
+}
+
+func (c *checking) binary(n *ast.BinaryNode) *Value {
+	if n.Operator == "==" && c.w.is[n.Location().From] {
+		return c.is(n)
+	}
+	l, r := c.visit(n.Left), c.visit(n.Right)
+	if l == nil || r == nil {
+		return nil
+	}
+	span := c.span(n)
+	op, ok := binaryOps[n.Operator]
+	if !ok {
+		c.fail("E313", span, "`%s` has no place here", n.Operator)
+		return nil
+	}
+	if op == And || op == Or {
+		if !c.wantYesNo(l, n.Operator) || !c.wantYesNo(r, n.Operator) {
+			return nil
+		}
+		return &Value{Node: mk(op, Type{Kind: YesNo}, span, l.Node, r.Node)}
+	}
+	if !c.wantNumber(l, n.Operator) || !c.wantNumber(r, n.Operator) {
+		return nil
+	}
+	switch op {
+	case Add, Sub:
+		return c.sum(op, l, r, span)
+	case Mul, Div:
+		if c.refusePoint(l, "multiplied or divided") || c.refusePoint(r, "multiplied or divided") {
+			return nil
+		}
+		u := l.Node.Type.Unit.Mul(r.Node.Type.Unit)
+		if op == Div {
+			u = l.Node.Type.Unit.Div(r.Node.Type.Unit)
+		}
+		return &Value{Node: mk(op, Type{Unit: u}, span, l.Node, r.Node)}
+	case Pow:
+		return c.power(l, r, span)
+	}
+	if !c.opposite(l, r, n.Operator, true) || !c.sameDim(l, r, span, "compared") {
+		return nil
+	}
+	return &Value{Node: mk(op, Type{Kind: YesNo}, span, l.Node, convert(r.Node, l.Node.Type.Unit))}
+}
+
+// opposite gives a literal without a unit the unit of what stands opposite.
+func (c *checking) opposite(l, r *Value, op string, compares bool) bool {
+	switch {
+	case l.Bare && r.Bare:
+		return true
+	case r.Bare:
+		return c.adopt(r, l, op, compares)
+	case l.Bare:
+		return c.adopt(l, r, op, compares)
+	}
+	return true
+}
+
+func (c *checking) adopt(lit, other *Value, op string, compares bool) bool {
+	u := other.Node.Type.Unit
+	if u.IsPlain() {
+		return true
+	}
+	text := lit.Node.Span.Text()
+	switch {
+	case u.Dim.IsNone() && other.Named == "":
+		return true // a ratio that was worked out: a plain number beside it is one too
+	case u.Dim.IsNone() && !compares && u.Same(unit.Percent):
+		c.fail("E321", lit.Node.Span, "`%s` beside `%s`, which is in %%, could be %s %% or %s times a hundred", text, other.Named, text, text).
+			Suggest(lit.Node.Span, text+" %", "write `%s %%`", text)
+		return false
+	case other.Named == "":
+		c.fail("E321", lit.Node.Span, "`%s` needs a unit: what stands opposite is in %s", text, unitName(u)).
+			Suggest(lit.Node.Span, withUnit(text, u), "write `%s`", withUnit(text, u))
+		return false
+	}
+	lit.Node, lit.Bare = constant(lit.Node.Val, u, lit.Node.Span), false
+	return true
+}
+
+// withUnit writes a number with a unit as a source would.
+func withUnit(num string, u unit.Unit) string {
+	if u.IsPlain() {
+		return num
+	}
+	if _, ok := unit.Lookup(u.Text); ok && u.Text != "in" {
+		return num + " " + u.Text
+	}
+	return num + " [" + u.Text + "]"
+}
+
+func unitName(u unit.Unit) string {
+	if u.IsPlain() {
+		return "a plain number"
+	}
+	return "[" + u.Text + "]"
+}
+
+// KindOf describes a unit to a tuner: "a mass [mg]".
+func KindOf(u unit.Unit) string {
+	if u.IsPlain() {
+		return "a plain number"
+	}
+	if u.Dim.IsNone() {
+		return "a ratio [" + u.Text + "]"
+	}
+	return fmt.Sprintf("%s [%s]", u.Dim.String(), u.Text)
+}
+
+func (c *checking) sameDim(l, r *Value, span source.Span, done string) bool {
+	if l.Node.Type.Unit.Dim == r.Node.Type.Unit.Dim {
+		return true
+	}
+	c.fail("E322", span, "`%s` is %s and `%s` is %s: they can't be %s",
+		clip(l.Node.Span.Text()), KindOf(l.Node.Type.Unit), clip(r.Node.Span.Text()), KindOf(r.Node.Type.Unit), done)
+	return false
+}
+
+func clip(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if len(s) > 50 {
+		s = s[:50] + "…"
+	}
+	return s
+}
+
+// sum checks + and -, with the rules for points on a temperature scale: point
+// less point is a difference, point and difference make a point.
+func (c *checking) sum(op Op, l, r *Value, span source.Span) *Value {
+	if op == Add && (l.Bare && r.Node.Type.Unit.IsPoint() || r.Bare && l.Node.Type.Unit.IsPoint()) {
+		lit := l
+		if r.Bare {
+			lit = r
+		}
+		t := lit.Node.Span.Text()
+		c.fail("E324", span, "a point can't be added to a point, and `%s` would take the unit of the temperature beside it", t).
+			Suggest(lit.Node.Span, t+" K", "for a difference write `%s K`", t)
+		return nil
+	}
+	word := "+"
+	if op == Sub {
+		word = "-"
+	}
+	done := map[Op]string{Add: "added", Sub: "subtracted"}[op]
+	if !c.opposite(l, r, word, false) || !c.sameDim(l, r, span, done) {
+		return nil
+	}
+	lu, ru := l.Node.Type.Unit, r.Node.Type.Unit
+	switch {
+	case lu.IsPoint() && ru.IsPoint() && op == Add:
+		c.fail("E324", span, "a point can't be added to a point (%s + %s)", lu.Text, ru.Text).
+			Hint("write the difference in K")
+		return nil
+	case lu.IsPoint() && ru.IsPoint():
+		return &Value{Node: mk(Sub, Type{Unit: lu.Difference()}, span, l.Node, convert(r.Node, lu))}
+	case lu.IsPoint():
+		return &Value{Node: mk(op, Type{Unit: lu}, span, l.Node, convert(r.Node, lu.Difference()))}
+	case ru.IsPoint() && op == Add:
+		return &Value{Node: mk(Add, Type{Unit: ru}, span, convert(l.Node, ru.Difference()), r.Node)}
+	case ru.IsPoint():
+		return &Value{Node: mk(Sub, Type{Unit: unit.Kelvin()}, span, convert(l.Node, unit.Kelvin()), convert(r.Node, unit.Kelvin()))}
+	}
+	return &Value{Node: mk(op, Type{Unit: lu}, span, l.Node, convert(r.Node, lu))}
+}
+
+func (c *checking) power(l, r *Value, span source.Span) *Value {
+	ru := r.Node.Type.Unit
+	if !ru.Dim.IsNone() {
+		c.fail("E325", r.Node.Span, "an exponent is a plain number, and `%s` is %s", clip(r.Node.Span.Text()), KindOf(ru))
+		return nil
+	}
+	exp := convert(r.Node, unit.None)
+	if c.refusePoint(l, "raised to a power") {
+		return nil
+	}
+	lu := l.Node.Type.Unit
+	if lu.Dim.IsNone() {
+		return &Value{Node: mk(Pow, Type{}, span, convert(l.Node, unit.None), exp)}
+	}
+	if exp.Op != Const {
+		c.fail("E325", span, "`%s` is %s: only a plain number takes an exponent that isn't fixed", clip(l.Node.Span.Text()), KindOf(lu)).
+			Hint("divide by a quantity of the same kind first: `(rpm / 10000 rpm) ^ x`")
+		return nil
+	}
+	if n := exp.Val; n == math.Trunc(n) && math.Abs(n) <= unit.MaxPower && lu.CanPow(int(n)) {
+		return &Value{Node: mk(Pow, Type{Unit: lu.PowInt(int(n))}, span, l.Node, exp)}
+	}
+	num, den, ok := fraction(exp.Val)
+	if ok {
+		if root, ok := lu.Root(num, den); ok {
+			return &Value{Node: mk(Pow, Type{Unit: root}, span, convert(l.Node, unit.Coherent(lu.Dim)), exp)}
+		}
+	}
+	c.fail("E325", span, "%s can't be raised to the power %g", KindOf(lu), exp.Val).
+		Hint("divide by a quantity of the same kind first: `(rpm / 10000 rpm) ^ 1.37`")
+	return nil
+}
+
+// fraction recognises twelfths, the exponents that dimensions can take.
+func fraction(x float64) (num, den int, ok bool) {
+	t := math.Round(x * 12)
+	if math.Abs(t) > 144 || math.Abs(x-t/12) > 1e-15*math.Abs(x) {
+		return 0, 0, false
+	}
+	r := big.NewRat(int64(t), 12)
+	return int(r.Num().Int64()), int(r.Denom().Int64()), true
+}
+
+// unify brings values to one unit: that of the first that isn't a bare literal.
+func (c *checking) unify(vals []*Value, what string) ([]*Value, bool) {
+	var lead *Value
+	for _, v := range vals {
+		if !v.Bare && (lead == nil || lead.Named == "" && v.Named != "") {
+			lead = v
+		}
+	}
+	ok := true
+	if lead != nil {
+		for _, v := range vals {
+			if v.Bare && !c.adopt(v, lead, what, true) {
+				ok = false
+			}
+		}
+	}
+	if !ok {
+		return nil, false
+	}
+	u := vals[0].Node.Type.Unit
+	for _, v := range vals[1:] {
+		if v.Node.Type.Unit.IsPoint() && !u.IsPoint() {
+			u = v.Node.Type.Unit
+		}
+	}
+	out := make([]*Value, len(vals))
+	for i, v := range vals {
+		if v.Node.Type.Unit.Dim != u.Dim {
+			c.fail("E322", v.Node.Span, "`%s` is %s, but `%s` is %s: %s must be of one kind", clip(v.Node.Span.Text()), KindOf(v.Node.Type.Unit),
+				clip(vals[0].Node.Span.Text()), KindOf(vals[0].Node.Type.Unit), what)
+			return nil, false
+		}
+		out[i] = &Value{Node: convert(v.Node, u)}
+	}
+	return out, true
+}
+
+// As brings a value to the unit that its place asks for: a bare literal takes
+// it, anything else is converted. What names the place, for the message.
+func (v *Value) As(u unit.Unit, what string, errs *diag.List) *Node {
+	if v == nil {
+		return nil
+	}
+	n := v.Node
+	if n.Type.Kind != Quantity {
+		errs.Add("E320", n.Span, "%s is a number, and `%s` is a yes/no", what, clip(n.Span.Text()))
+		return nil
+	}
+	if v.Bare {
+		return constant(n.Val, u, n.Span)
+	}
+	if n.Type.Unit.Dim != u.Dim {
+		d := errs.Add("E322", n.Span, "%s is %s, but `%s` is %s", what, KindOf(u), clip(n.Span.Text()), KindOf(n.Type.Unit))
+		if n.Op == Const && n.Type.Unit.Text != "" && v.Node.Span.File != nil {
+			if num := strings.TrimSpace(strings.TrimSuffix(n.Span.Text(), n.Type.Unit.Text)); num != n.Span.Text() && !strings.ContainsAny(num, " []") {
+				d.Hint("a value in %s is written `%s`", unitName(u), withUnit(num, u))
+			}
+		}
+		return nil
+	}
+	return convert(n, u)
+}
+
+// ConvertTo puts a checked value into another unit of the same dimension.
+func ConvertTo(n *Node, u unit.Unit) *Node { return convert(n, u) }
+
+// Plain strips what only renames or converts a value.
+func Plain(n *Node) *Node {
+	for n.Op == Alias || n.Op == Convert {
+		n = n.Kids[0]
+	}
+	return n
+}
+
+// Strip strips what only renames a value.
+func Strip(n *Node) *Node {
+	for n.Op == Alias {
+		n = n.Kids[0]
+	}
+	return n
+}

@@ -1,0 +1,360 @@
+package formula
+
+import (
+	"sort"
+	"strings"
+
+	"github.com/expr-lang/expr/ast"
+
+	"fettle/lang/unit"
+)
+
+// builtin is one function of the language itself.
+type builtin struct {
+	op       Op
+	min, max int
+	form     string
+}
+
+// builtins is the table of the language's own functions.
+var builtins = map[string]builtin{
+	"min":   {Min, 2, 64, "min(a, b, …)"},
+	"max":   {Max, 2, 64, "max(a, b, …)"},
+	"clamp": {Clamp, 3, 3, "clamp(x, low, high)"},
+	"abs":   {Abs, 1, 1, "abs(x)"},
+	"sqrt":  {Sqrt, 1, 1, "sqrt(x)"},
+	"exp":   {Exp, 1, 1, "exp(x)"},
+	"log":   {Log, 1, 1, "log(x)"},
+	"round": {Round, 1, 1, "round(x)"},
+	"floor": {Floor, 1, 1, "floor(x)"},
+	"ceil":  {Ceil, 1, 1, "ceil(x)"},
+	"step":  {StepOf, 2, 2, "step(map, axis)"},
+}
+
+var builtinNames = func() []string {
+	var out []string
+	for name := range builtins {
+		out = append(out, name)
+	}
+	sort.Strings(out)
+	return out
+}()
+
+// IsBuiltin says whether a name is a function of the language itself.
+func IsBuiltin(name string) bool { _, ok := builtins[name]; return ok }
+
+// Builtins lists the language's own functions as they are written.
+func Builtins() []string {
+	var out []string
+	for _, n := range builtinNames {
+		out = append(out, builtins[n].form)
+	}
+	return out
+}
+
+func (c *checking) call(n *ast.CallNode) *Value {
+	l, ok := c.leafOf(n.Callee)
+	if !ok || l.number {
+		c.fail("E313", c.span(n), "only a name can be called")
+		return nil
+	}
+	name := strings.Join(l.path, ".")
+	if b, ok := builtins[name]; ok {
+		if len(n.Arguments) < b.min || len(n.Arguments) > b.max {
+			c.fail("E319", c.span(n), "`%s` has %s here", name, argCount(len(n.Arguments))).Hint("it is written `%s`", b.form)
+			return nil
+		}
+		if b.op == StepOf {
+			return c.step(n)
+		}
+		return c.builtin(b, n)
+	}
+	if c.ctx.param(name) >= 0 {
+		c.fail("E319", l.span, "`%s` is a parameter and can't be called", name)
+		return nil
+	}
+	sym, found := c.find(c.ctx.Scope, l.path, l.span)
+	if !found {
+		c.visitAll(n.Arguments)
+		return nil
+	}
+	rest := l.path[1:]
+	if sym.Kind == SymModule && len(rest) > 0 {
+		inner, ok := sym.Module.Find(rest[0])
+		if !ok || inner.Kind == SymModule {
+			d := c.fail("E316", l.span, "module `%s` has no function `%s`", l.path[0], rest[0])
+			c.nearest(d, l, rest[0], sym.Module.Names())
+			c.visitAll(n.Arguments)
+			return nil
+		}
+		sym, rest = inner, rest[1:]
+	}
+	if len(rest) == 0 && sym.Kind == SymFn {
+		return c.callFn(sym, name, n)
+	}
+	if len(rest) == 0 && sym.Kind == SymMap {
+		return c.lookup(sym, name, n)
+	}
+	c.visitAll(n.Arguments)
+	if sym.Kind == SymBroken {
+		return nil
+	}
+	what := article(sym.What)
+	if len(rest) > 0 {
+		what = "a value"
+	}
+	c.fail("E319", l.span, "`%s` is %s and can't be called", name, what).Hint("to multiply, write `*`")
+	return nil
+}
+
+// visitAll checks arguments for their own errors only.
+func (c *checking) visitAll(args []ast.Node) {
+	for _, a := range args {
+		c.visit(a)
+	}
+}
+
+func argCount(n int) string {
+	switch n {
+	case 0:
+		return "no arguments"
+	case 1:
+		return "1 argument"
+	}
+	return itoa(n) + " arguments"
+}
+
+func itoa(n int) string {
+	if n < 10 {
+		return string(rune('0' + n))
+	}
+	return itoa(n/10) + string(rune('0'+n%10))
+}
+
+func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {
+	vals := make([]*Value, len(n.Arguments))
+	ok := true
+	for i, a := range n.Arguments {
+		vals[i] = c.visit(a)
+		ok = ok && vals[i] != nil && c.wantNumber(vals[i], strings.SplitN(b.form, "(", 2)[0])
+	}
+	if !ok {
+		return nil
+	}
+	span := c.span(n)
+	name := strings.SplitN(b.form, "(", 2)[0]
+	switch b.op {
+	case Min, Max, Clamp:
+		vals, ok = c.unify(vals, "the values of `"+name+"`")
+		if !ok {
+			return nil
+		}
+		kids := make([]*Node, len(vals))
+		for i, v := range vals {
+			kids[i] = v.Node
+		}
+		return &Value{Node: mk(b.op, kids[0].Type, span, kids...)}
+	}
+	x := vals[0]
+	if c.refusePoint(x, "given to `"+name+"`") {
+		return nil
+	}
+	u := x.Node.Type.Unit
+	switch b.op {
+	case Abs:
+		return &Value{Node: mk(Abs, x.Node.Type, span, x.Node)}
+	case Sqrt:
+		root, ok := u.Root(1, 2)
+		if !ok {
+			c.fail("E325", x.Node.Span, "%s has no square root", KindOf(u))
+			return nil
+		}
+		return &Value{Node: mk(Sqrt, Type{Unit: root}, span, convert(x.Node, unit.Coherent(u.Dim)))}
+	}
+	if !u.Dim.IsNone() {
+		c.fail("E325", x.Node.Span, "`%s` takes a plain number, and `%s` is %s", name, clip(x.Node.Span.Text()), KindOf(u)).
+			Hint("divide by a quantity of the same kind: `%s(%s / 1 %s)`", name, clip(x.Node.Span.Text()), u.Text)
+		return nil
+	}
+	return &Value{Node: mk(b.op, Type{}, span, convert(x.Node, unit.None))}
+}
+
+// step checks step(MAP, AXIS).
+func (c *checking) step(n *ast.CallNode) *Value {
+	m, okM := c.leafOf(n.Arguments[0])
+	a, okA := c.leafOf(n.Arguments[1])
+	span := c.span(n)
+	if !okM || !okA || m.number || a.number || len(m.path) != 1 || len(a.path) != 1 {
+		c.fail("E319", span, "`step` takes a map's name and an axis's").Hint("as in `step(fuel, rpm)`")
+		return nil
+	}
+	v := c.name(m)
+	ax, ok := c.find(c.ctx.Scope, a.path, a.span)
+	if v == nil || !ok {
+		return nil
+	}
+	if v.Node.Op != MapHere {
+		c.fail("E319", m.span, "`%s` is not a map", m.path[0]).Hint("`step` takes a map's name: `step(fuel, rpm)`")
+		return nil
+	}
+	if ax.Kind != SymAxis {
+		c.fail("E319", a.span, "`%s` is not an axis", a.path[0])
+		return nil
+	}
+	if !v.Node.Axes.Has(ax.Index) {
+		c.fail("E317", a.span, "`%s` doesn't run over `%s`", m.path[0], a.path[0])
+		return nil
+	}
+	t := v.Node.Type
+	t.Unit = t.Unit.Difference()
+	out := mk(StepOf, t, span)
+	out.A, out.B, out.Axes, out.Maps = v.Node.A, ax.Index, v.Node.Axes, v.Node.Maps
+	return &Value{Node: out, Named: span.Text()}
+}
+
+// lookup checks a map called with coordinates.
+func (c *checking) lookup(sym Symbol, name string, n *ast.CallNode) *Value {
+	span := c.span(n)
+	l, _ := c.leafOf(n.Callee)
+	if !c.ctx.Maps && !c.cell(l, "a map", name) {
+		c.visitAll(n.Arguments)
+		return nil
+	}
+	if len(n.Arguments) != len(sym.Axes) {
+		c.visitAll(n.Arguments)
+		form := make([]string, len(sym.Axes))
+		for i, a := range sym.Axes {
+			form[i] = c.ctx.Scope.AxisName(a)
+		}
+		c.fail("E319", span, "`%s` has %s here", name, argCount(len(n.Arguments))).
+			Hint("its axes, in order, are `%s(%s)`", name, strings.Join(form, ", "))
+		return nil
+	}
+	kids := make([]*Node, len(sym.Axes))
+	ok := true
+	for i, a := range sym.Axes {
+		v := c.visit(n.Arguments[i])
+		kids[i] = v.As(c.ctx.Scope.AxisUnit(a), "`"+c.ctx.Scope.AxisName(a)+"`", c.errs)
+		ok = ok && kids[i] != nil
+	}
+	if !ok {
+		return nil
+	}
+	out := mk(MapAt, Type{Unit: sym.Unit}, span, kids...)
+	out.A = sym.Index
+	out.Maps |= bit(sym.Index)
+	return &Value{Node: out, Named: span.Text()}
+}
+
+// callFn expands a function: its body with the arguments in place of the
+// parameters. A shared argument stays one node, so nothing is computed twice.
+func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
+	span := c.span(n)
+	f := sym.Fn
+	if f == nil || f.Body == nil {
+		c.visitAll(n.Arguments)
+		return nil
+	}
+	if len(n.Arguments) != len(f.Params) {
+		c.visitAll(n.Arguments)
+		form := make([]string, len(f.Params))
+		for i, p := range f.Params {
+			form[i] = p.Name
+		}
+		c.fail("E319", span, "`%s` has %s here", name, argCount(len(n.Arguments))).
+			Note(f.Span, "it takes `%s(%s)`", name, strings.Join(form, ", "))
+		return nil
+	}
+	args := make([]*Node, len(f.Params))
+	ok := true
+	for i, p := range f.Params {
+		v := c.visit(n.Arguments[i])
+		a := v.As(p.Unit, "`"+p.Name+"` of `"+name+"`", c.errs)
+		if a == nil {
+			ok = false
+			continue
+		}
+		if p.Bound != nil {
+			a = within(a, p.Bound)
+		}
+		args[i] = a
+	}
+	if !ok {
+		return nil
+	}
+	body, fits := expand(f.Body, args)
+	if !fits {
+		c.fail("E301", span, "with its functions written out this call has over %d steps", maxSize)
+		return nil
+	}
+	if body.Op == Const {
+		return &Value{Node: constant(body.Val, body.Type.Unit, span)}
+	}
+	return &Value{Node: alias(body, span)}
+}
+
+func within(a *Node, b *Bound) *Node {
+	if a.Op == Const && a.Val >= b.Lo && a.Val <= b.Hi {
+		return a
+	}
+	out := mk(Within, a.Type, a.Span, a)
+	out.Range = b
+	return out
+}
+
+// expand puts arguments in place of parameters.
+func expand(body *Node, args []*Node) (*Node, bool) {
+	memo := map[*Node]*Node{}
+	made := 0
+	var put func(*Node) *Node
+	put = func(n *Node) *Node {
+		if n.Op == Param {
+			return args[n.A]
+		}
+		if len(n.Kids) == 0 {
+			return n
+		}
+		if out, ok := memo[n]; ok {
+			return out
+		}
+		kids := make([]*Node, len(n.Kids))
+		same := true
+		for i, k := range n.Kids {
+			kids[i] = put(k)
+			same = same && kids[i] == k
+		}
+		out := n
+		if !same {
+			made++
+			out = mk(n.Op, n.Type, n.Span, kids...)
+			if out.Op != Const {
+				out.A, out.B, out.Conv, out.Range = n.A, n.B, n.Conv, n.Range
+				out.Axes |= n.Axes &^ axesOf(n.Kids)
+				out.Maps |= n.Maps &^ mapsOf(n.Kids)
+			} else if n.Op == Convert {
+				out = constant(n.Conv.Apply(kids[0].Val), n.Type.Unit, n.Span)
+			}
+			if n.Op == Within {
+				out = within(kids[0], n.Range)
+			}
+		}
+		memo[n] = out
+		return out
+	}
+	out := put(body)
+	return out, out.size <= maxSize && made <= maxSize
+}
+
+func axesOf(kids []*Node) (b Bits) {
+	for _, k := range kids {
+		b |= k.Axes
+	}
+	return b
+}
+
+func mapsOf(kids []*Node) (b Bits) {
+	for _, k := range kids {
+		b |= k.Maps
+	}
+	return b
+}

@@ -1,0 +1,339 @@
+package formula
+
+import (
+	"strconv"
+	"strings"
+
+	"fettle/lang/diag"
+	"fettle/lang/source"
+	"fettle/lang/syntax"
+	"fettle/lang/unit"
+)
+
+// Limits on one expression's text; expr's parser recurses, and a stack that
+// overflows can't be recovered from.
+const (
+	maxTokens = 5000
+	maxDepth  = 100
+	maxSize   = 200_000 // nodes after functions are expanded
+)
+
+// leaf is a number with its unit, or a dotted name.
+type leaf struct {
+	span   source.Span
+	number bool
+	val    float64
+	unit   unit.Unit
+	bare   bool     // a number without a unit
+	path   []string // a name
+	called bool
+}
+
+// rewritten is an expression as expr is shown it.
+type rewritten struct {
+	text   strings.Builder
+	leaves []leaf
+	places []place
+	is     map[int]bool // text offsets of == that stand for `is`
+	ok     bool
+}
+
+// place maps an offset of the rewritten text to the source.
+type place struct {
+	at   int
+	span source.Span
+}
+
+func (r *rewritten) put(s string, span source.Span) {
+	r.places = append(r.places, place{r.text.Len(), span})
+	r.text.WriteString(s)
+	r.text.WriteByte(' ')
+}
+
+func (r *rewritten) spanAt(off int) source.Span {
+	best := r.places[0].span
+	for _, p := range r.places {
+		if p.at > off {
+			break
+		}
+		best = p.span
+	}
+	return best
+}
+
+// rewrite makes the text for expr's parser; faults of single tokens are
+// reported here, all of them.
+func rewrite(e *syntax.Expr, ctx *Context, errs *diag.List) *rewritten {
+	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{is: map[int]bool{}, ok: true}}
+	if len(e.Toks) > maxTokens {
+		w.fail("E301", e.Span, "this expression has %d words and signs; the most is %d", len(e.Toks), maxTokens).Hint("name its parts with `let` or `fn`")
+		return w.out
+	}
+	w.run()
+	return w.out
+}
+
+type rewriter struct {
+	ctx   *Context
+	errs  *diag.List
+	toks  []syntax.Token
+	file  *source.File
+	i     int
+	depth int
+	nots  []int // depths at which a `not` waits for its closing parenthesis
+	comps []source.Span
+	prev  syntax.Token
+	out   *rewritten
+}
+
+func (w *rewriter) fail(code string, span source.Span, format string, args ...any) *diag.Diagnostic {
+	w.out.ok = false
+	return w.errs.Add(code, span, format, args...)
+}
+
+func (w *rewriter) span(t syntax.Token) source.Span { return t.Span(w.file) }
+
+func (w *rewriter) run() {
+	w.comps = append(w.comps, source.Span{})
+	for w.i < len(w.toks) {
+		t := w.toks[w.i]
+		if w.depth > maxDepth {
+			w.fail("E301", w.span(t), "parentheses are nested over %d deep here", maxDepth).Hint("name the inner parts with `let` or `fn`")
+			return
+		}
+		switch t.Kind {
+		case syntax.Number:
+			w.number()
+		case syntax.Word:
+			w.word()
+		case syntax.Op:
+			w.op()
+		case syntax.Unit:
+			w.fail("E302", w.span(t), "the unit `%s` stands without a number", t.Text).Hint("a unit follows its number: `210 %s`", t.Text)
+			w.i++
+		case syntax.String:
+			w.fail("E303", w.span(t), "a text has no place in an expression")
+			w.i++
+		case syntax.Newline:
+			w.i++
+		default:
+			if t.Kind != syntax.Bad || w.ctx.What == "the command line" {
+				w.fail("E303", w.span(t), "`%s` has no place in an expression", t.Text)
+			}
+			w.out.ok = false
+			w.i++
+		}
+		w.prev = t
+	}
+	w.closeNots(0)
+}
+
+// closeNots writes the parentheses that `not` opened at this depth or deeper.
+func (w *rewriter) closeNots(depth int) {
+	for n := len(w.nots); n > 0 && w.nots[n-1] >= depth; n-- {
+		w.nots = w.nots[:n-1]
+		w.out.put(")", w.endSpan())
+	}
+}
+
+func (w *rewriter) endSpan() source.Span {
+	if w.i < len(w.toks) {
+		return w.span(w.toks[w.i])
+	}
+	return w.span(w.toks[len(w.toks)-1])
+}
+
+func (w *rewriter) leaf(l leaf) {
+	w.out.put("t"+strconv.Itoa(len(w.out.leaves)), l.span)
+	w.out.leaves = append(w.out.leaves, l)
+}
+
+func (w *rewriter) number() {
+	t := w.toks[w.i]
+	v, ok := syntax.Float(t.Text)
+	if !ok {
+		w.fail("E304", w.span(t), "`%s` is not a number", t.Text)
+	}
+	l := leaf{span: w.span(t), number: true, val: v, unit: unit.None, bare: true}
+	w.i++
+	if w.i < len(w.toks) {
+		if u, span, ok := w.unitAt(w.toks[w.i]); ok {
+			l.unit, l.bare = u, false
+			l.span = l.span.Join(span)
+			w.i++
+			if w.i < len(w.toks) && w.toks[w.i].Text == "^" {
+				w.fail("E305", l.span.Join(w.span(w.toks[w.i])), "`%s ^` could mean the unit's power or the quantity's", l.span.Text()).
+					Hint("write `%s [%s^2]` for the unit, `(%s) ^ 2` for the quantity", t.Text, u.Text, l.span.Text())
+			}
+		}
+	}
+	w.leaf(l)
+}
+
+// unitAt reads the unit that follows a number.
+func (w *rewriter) unitAt(t syntax.Token) (unit.Unit, source.Span, bool) {
+	switch {
+	case t.Kind == syntax.Op && t.Text == "%":
+		return unit.Percent, w.span(t), true
+	case t.Kind == syntax.Unit:
+		ref := &syntax.UnitRef{Text: t.Text[1 : len(t.Text)-1], Span: source.Span{File: w.file, From: t.From + 1, To: t.To() - 1}}
+		u, ok := ReadUnit(ref, w.errs)
+		w.out.ok = w.out.ok && ok
+		return u, w.span(t), true
+	case t.Kind == syntax.Word && t.Text == "in":
+		w.fail("E306", w.span(t), "the inch is written in brackets").Suggest(w.span(t), "[in]", "write `[in]`")
+		return unit.None, w.span(t), true
+	case t.Kind == syntax.Word && !syntax.IsKeyword(t.Text):
+		u, ok := unit.Lookup(t.Text)
+		if !ok {
+			w.unknownUnit(t)
+		}
+		return u, w.span(t), true
+	}
+	return unit.None, source.Span{}, false
+}
+
+func (w *rewriter) unknownUnit(t syntax.Token) {
+	if _, known := w.ctx.Scope.Find(t.Text); known || w.ctx.param(t.Text) >= 0 {
+		w.fail("E307", w.span(t), "an operator is missing before `%s`", t.Text).Hint("write `*` to multiply")
+		return
+	}
+	d := w.fail("E308", w.span(t), "there is no unit `%s`", t.Text)
+	if s := unit.Suggest(t.Text); s != "" {
+		d.Suggest(w.span(t), s, "did you mean `%s`?", s)
+	}
+}
+
+// word reads a keyword of expressions, or a dotted name.
+func (w *rewriter) word() {
+	t := w.toks[w.i]
+	switch t.Text {
+	case "and", "or":
+		w.closeNots(w.depth)
+		w.comps[len(w.comps)-1] = source.Span{}
+		w.out.put(t.Text, w.span(t))
+	case "not":
+		w.out.put("not", w.span(t))
+		w.out.put("(", w.span(t))
+		w.nots = append(w.nots, w.depth)
+		w.comps[len(w.comps)-1] = source.Span{}
+	case "is":
+		w.out.is[w.out.text.Len()] = true
+		w.comparison(t)
+		w.out.put("==", w.span(t))
+	case "if":
+		if w.i > 0 && !(w.prev.Text == "(" || w.prev.Text == "," || w.prev.Text == "then" || w.prev.Text == "else") {
+			w.fail("E309", w.span(t), "an `if` inside a larger expression needs parentheses").Hint("write `( if … then … else … )`")
+		}
+		w.comps = append(w.comps, source.Span{})
+	case "then":
+		w.closeNots(w.depth)
+		w.comps[len(w.comps)-1] = source.Span{}
+		w.out.put("?", w.span(t))
+	case "else":
+		w.closeNots(w.depth)
+		if len(w.comps) > 1 {
+			w.comps = w.comps[:len(w.comps)-1]
+		}
+		w.comps[len(w.comps)-1] = source.Span{}
+		w.out.put(":", w.span(t))
+	default:
+		w.name()
+		return
+	}
+	w.i++
+}
+
+func (w *rewriter) name() {
+	t := w.toks[w.i]
+	if syntax.IsKeyword(t.Text) && t.Text != "yes" && t.Text != "no" {
+		w.fail("E303", w.span(t), "`%s` has no place in an expression", t.Text)
+		w.i++
+		return
+	}
+	l := leaf{span: w.span(t), path: []string{t.Text}}
+	w.i++
+	for w.i+1 < len(w.toks) && w.toks[w.i].Text == "." && w.toks[w.i+1].Kind == syntax.Word {
+		l.path = append(l.path, w.toks[w.i+1].Text)
+		l.span = l.span.Join(w.span(w.toks[w.i+1]))
+		w.i += 2
+	}
+	l.called = w.i < len(w.toks) && w.toks[w.i].Kind == syntax.Op && w.toks[w.i].Text == "("
+	w.leaf(l)
+}
+
+// comparison notes a comparison; a second one of the same level is a chain.
+func (w *rewriter) comparison(t syntax.Token) {
+	n := len(w.comps) - 1
+	if !w.comps[n].IsZero() {
+		w.fail("E310", w.span(t), "a second comparison in one breath").Note(w.comps[n], "the first").
+			Hint("join two with `and`: `6000 <= rpm and rpm <= 8500`")
+	}
+	w.comps[n] = w.span(t)
+}
+
+func (w *rewriter) op() {
+	t := w.toks[w.i]
+	span := w.span(t)
+	switch t.Text {
+	case "(":
+		w.depth++
+		w.comps = append(w.comps, source.Span{})
+		w.out.put("(", span)
+	case ")":
+		w.closeNots(w.depth)
+		w.depth--
+		if len(w.comps) > 1 {
+			w.comps = w.comps[:len(w.comps)-1]
+		}
+		w.out.put(")", span)
+	case ",":
+		w.closeNots(w.depth)
+		w.comps[len(w.comps)-1] = source.Span{}
+		w.out.put(",", span)
+	case "<", "<=", ">", ">=", "==", "!=":
+		w.comparison(t)
+		w.out.put(t.Text, span)
+	case "+", "-", "*", "/", "^":
+		w.out.put(t.Text, span)
+	case "%":
+		w.fail("E311", span, "`%%` follows a number: `4 %%`")
+	case "=":
+		w.fail("E312", span, "one `=` compares nothing").Suggest(span, "==", "write `==` to compare")
+	case "&&", "||", "**", "=<", "=>":
+		fix := map[string]string{"&&": "and", "||": "or", "**": "^", "=<": "<=", "=>": ">="}[t.Text]
+		w.fail("E312", span, "`%s` is not an operator here", t.Text).Suggest(span, fix, "write `%s`", fix)
+	default:
+		w.fail("E303", span, "`%s` has no place in an expression", t.Text)
+	}
+	w.i++
+}
+
+// ReadUnit reads what stands in a unit's brackets; nil is the plain number.
+func ReadUnit(ref *syntax.UnitRef, errs *diag.List) (unit.Unit, bool) {
+	if ref == nil {
+		return unit.None, true
+	}
+	u, err := unit.Parse(ref.Text)
+	if err == nil {
+		return u, true
+	}
+	span := ref.Span
+	pe, isParse := err.(*unit.ParseError)
+	if isParse {
+		from := min(span.From+pe.At, span.To)
+		span = source.Span{File: span.File, From: from, To: max(from, min(from+pe.Len, ref.Span.To))}
+		if span.From == span.To {
+			span = ref.Span
+		}
+	}
+	msg := err.Error()
+	if isParse {
+		msg = pe.Msg
+	}
+	d := errs.Add("E308", span, "%s", msg)
+	if isParse && pe.Suggest != "" {
+		d.Suggest(span, pe.Suggest, "did you mean `%s`?", pe.Suggest)
+	}
+	return unit.None, false
+}

@@ -1,0 +1,125 @@
+// Package source holds the text of a workspace: files, byte offsets, lines and
+// spans, and the folder (or git revision, or memory) that the text comes from.
+//
+// In: an fs.FS and slash-separated names. Out: File values that never change.
+// Everything else in the module may import it; it imports nothing of ours.
+package source
+
+import (
+	"sort"
+	"strings"
+	"unicode/utf8"
+)
+
+// File is one text with its line starts. It never changes after New.
+type File struct {
+	Name  string // slash-separated, relative to the workspace; "air.fettle" of the library is "std/air.fettle"
+	Text  string
+	lines []int // byte offset of each line's first byte
+}
+
+// New indexes the lines of a text.
+func New(name, text string) *File {
+	f := &File{Name: name, Text: text, lines: []int{0}}
+	for i := 0; i < len(text); i++ {
+		if text[i] == '\n' {
+			f.lines = append(f.lines, i+1)
+		}
+	}
+	return f
+}
+
+// LineCount is the number of lines, at least 1.
+func (f *File) LineCount() int { return len(f.lines) }
+
+// Pos gives the line and column of a byte offset, both from 1; columns count
+// characters, as an editor shows them.
+func (f *File) Pos(off int) (line, col int) {
+	off = max(0, min(off, len(f.Text)))
+	i := sort.SearchInts(f.lines, off+1) - 1
+	return i + 1, utf8.RuneCountInString(f.Text[f.lines[i]:off]) + 1
+}
+
+// LineSpan gives the byte offsets of a line (from 1) without its line end.
+func (f *File) LineSpan(line int) (from, to int) {
+	if line < 1 || line > len(f.lines) {
+		return 0, 0
+	}
+	from, to = f.lines[line-1], len(f.Text)
+	if line < len(f.lines) {
+		to = f.lines[line] - 1
+	}
+	if to > from && f.Text[to-1] == '\r' {
+		to--
+	}
+	return from, to
+}
+
+// LineText is the text of a line (from 1) without its line end.
+func (f *File) LineText(line int) string {
+	from, to := f.LineSpan(line)
+	return f.Text[from:to]
+}
+
+// Span is a range of bytes of one file. The zero Span is "no place".
+type Span struct {
+	File     *File
+	From, To int
+}
+
+// IsZero says whether the span names no place.
+func (s Span) IsZero() bool { return s.File == nil }
+
+// Text is the source text under the span.
+func (s Span) Text() string {
+	if s.File == nil || s.From > s.To || s.To > len(s.File.Text) {
+		return ""
+	}
+	return s.File.Text[s.From:s.To]
+}
+
+// Line is the line number of the span's start, from 1.
+func (s Span) Line() int {
+	if s.File == nil {
+		return 0
+	}
+	line, _ := s.File.Pos(s.From)
+	return line
+}
+
+// Join is the smallest span of one file that covers both.
+func (s Span) Join(o Span) Span {
+	if s.File == nil {
+		return o
+	}
+	if o.File != s.File {
+		return s
+	}
+	return Span{s.File, min(s.From, o.From), max(s.To, o.To)}
+}
+
+// String reads "tune.fettle:52", the form used in chains and diffs.
+func (s Span) String() string {
+	if s.File == nil {
+		return ""
+	}
+	var b strings.Builder
+	b.WriteString(s.File.Name)
+	b.WriteByte(':')
+	line := s.Line()
+	b.WriteString(itoa(line))
+	return b.String()
+}
+
+func itoa(n int) string {
+	if n == 0 {
+		return "0"
+	}
+	var d [20]byte
+	i := len(d)
+	for ; n > 0; n /= 10 {
+		i--
+		d[i] = byte('0' + n%10)
+	}
+	return string(d[i:])
+}

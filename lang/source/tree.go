@@ -1,0 +1,101 @@
+package source
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"unicode/utf8"
+)
+
+// MainName is the file that makes a folder a workspace.
+const MainName = "tune.fettle"
+
+// MaxFile is the largest text that is read, in bytes.
+const MaxFile = 10 << 20
+
+// ErrNoWorkspace says that no folder from here upwards is a workspace.
+var ErrNoWorkspace = errors.New("no " + MainName + " here or in any folder above")
+
+// FindWorkspace walks upwards from dir to the folder that holds tune.fettle.
+func FindWorkspace(dir string) (string, error) {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	for d := abs; ; {
+		if st, err := os.Stat(filepath.Join(d, MainName)); err == nil && st.Mode().IsRegular() {
+			return d, nil
+		}
+		up := filepath.Dir(d)
+		if up == d {
+			return "", ErrNoWorkspace
+		}
+		d = up
+	}
+}
+
+// OpenFolder gives a folder's files; names that lead out of it, by ".." or by
+// a symbolic link, are refused by the operating system's own rooted opening.
+func OpenFolder(dir string) (fs.FS, io.Closer, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, nil, err
+	}
+	return root.FS(), root, nil
+}
+
+// ReadText reads one text of a workspace. The error is worded for a tuner.
+func ReadText(fsys fs.FS, name string) (*File, error) {
+	if strings.Contains(name, `\`) {
+		return nil, fmt.Errorf("%q has a backslash: write / between folders", name)
+	}
+	if path.IsAbs(name) || !fs.ValidPath(name) {
+		return nil, fmt.Errorf("%q leads out of the workspace: name a file inside it, without a leading / or ..", name)
+	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return nil, fmt.Errorf("there is no file %q in the workspace", name)
+		case errors.Is(err, fs.ErrPermission):
+			return nil, fmt.Errorf("%q may not be read: permission denied", name)
+		}
+		return nil, fmt.Errorf("%q can't be opened: %v", name, plain(err))
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return nil, fmt.Errorf("%q can't be read: %v", name, plain(err))
+	}
+	if !st.Mode().IsRegular() {
+		return nil, fmt.Errorf("%q is not a plain file", name)
+	}
+	if st.Size() > MaxFile {
+		return nil, fmt.Errorf("%q has %d bytes; the most that is read is %d", name, st.Size(), MaxFile)
+	}
+	b, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	if err != nil {
+		return nil, fmt.Errorf("%q can't be read: %v", name, plain(err))
+	}
+	if len(b) > MaxFile {
+		return nil, fmt.Errorf("%q has over %d bytes, the most that is read", name, MaxFile)
+	}
+	if !utf8.Valid(b) {
+		return nil, fmt.Errorf("%q is not UTF-8 text: save it as UTF-8", name)
+	}
+	return New(name, string(b)), nil
+}
+
+// plain drops the operation and path that the os package puts before a cause.
+func plain(err error) error {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	return err
+}

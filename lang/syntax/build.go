@@ -1,0 +1,250 @@
+package syntax
+
+import (
+	"strings"
+
+	"github.com/alecthomas/participle/v2/lexer"
+
+	"fettle/lang/source"
+)
+
+// buildHead turns the grammar's node into the public tree.
+func (p *parsing) buildHead(n *headNode, stmts [][]Token) Decl {
+	switch {
+	case n.Use != nil:
+		u := &Use{}
+		for _, it := range n.Use.Items {
+			t := it.Tok
+			item := UseItem{Span: tokSpan(p, t)}
+			if t.Value[0] == '"' {
+				x := p.text(t)
+				item.File = &x
+			} else {
+				item.Module = p.name(t)
+			}
+			u.Items = append(u.Items, item)
+		}
+		return u
+	case n.Axis != nil:
+		return &Axis{Head: p.head(n.Axis.Name), Unit: p.unit(n.Axis.Unit), Range: p.rng(n.Axis.Range)}
+	case n.Given != nil:
+		g := &Given{Head: p.head(n.Given.Name), Unit: p.unit(n.Given.Unit), Default: p.expr(n.Given.Default), Within: p.rng(n.Given.Within)}
+		if n.Given.Catalog != nil {
+			g.Catalog = p.namePtr(*n.Given.Catalog)
+		}
+		return g
+	case n.Let != nil:
+		return &Let{Head: p.head(n.Let.Name), Unit: p.unit(n.Let.Unit), Body: p.expr(n.Let.Body)}
+	case n.Fn != nil:
+		f := &Fn{Head: p.head(n.Fn.Name), Unit: p.unit(n.Fn.Unit), Body: p.expr(n.Fn.Body)}
+		for _, q := range n.Fn.Params {
+			prm := Param{Name: p.name(q.Name), Unit: p.unit(q.Unit), Within: p.rng(q.Within)}
+			p.checkName(prm.Name, "a parameter")
+			f.Params = append(f.Params, prm)
+		}
+		return f
+	case n.Catalog != nil:
+		return &Catalog{Head: p.head(n.Catalog.Name), File: p.textPtr(n.Catalog.File), Body: bodyToken(n.Catalog.Body)}
+	case n.Map != nil:
+		m := &Map{Head: p.head(n.Map.Name), Unit: p.unit(n.Map.Unit), To: p.expr(n.Map.To),
+			File: p.textPtr(n.Map.File), Body: bodyToken(n.Map.Body), Expr: p.expr(n.Map.Expr)}
+		if n.Map.Like != nil {
+			m.Like = p.namePtr(*n.Map.Like)
+		}
+		return m
+	case n.Region != nil:
+		return &Region{Head: p.head(n.Region.Name), Parts: p.parts(n.Region.Parts)}
+	case n.Rule != nil:
+		return p.rule(n.Rule, stmts)
+	case n.Limit != nil:
+		return p.limit(n.Limit)
+	case n.Variant != nil:
+		return p.variant(n.Variant, stmts)
+	case n.Check != nil:
+		c := &Check{Title: p.text(n.Check.Title), With: p.name(n.Check.With)}
+		c.Name = Name{c.Title.Value, c.Title.Span}
+		for _, s := range stmts {
+			if e := parseWith(p, expectParser(), s, s[len(s)-1].To(), "expectation"); e != nil {
+				c.Expects = append(c.Expects, &Expect{Cond: p.expr(e.Cond), Tol: p.expr(e.Tol), Span: p.stmtSpan(s)})
+			}
+		}
+		return c
+	case n.Caution != nil:
+		c := &Caution{Text: p.text(n.Caution.Text)}
+		c.Name = Name{c.Text.Value, c.Text.Span}
+		return c
+	}
+	return nil
+}
+
+func (p *parsing) rule(n *ruleNode, stmts [][]Token) Decl {
+	r := &Rule{Head: p.head(n.Name)}
+	for _, c := range n.Clauses {
+		if c.When == nil {
+			for _, t := range c.Corrects {
+				r.Corrects = append(r.Corrects, p.name(t.Tok))
+			}
+			continue
+		}
+		if r.When != nil {
+			p.twice(c.Word, r.When.Span)
+		}
+		r.When = p.expr(c.When)
+	}
+	for _, s := range stmts {
+		if a := parseWith(p, adjustParser(), s, s[len(s)-1].To(), "adjustment"); a != nil {
+			r.Adjusts = append(r.Adjusts, p.adjust(a, s))
+		}
+	}
+	return r
+}
+
+func (p *parsing) limit(n *limitNode) Decl {
+	l := &Limit{Head: p.head(n.Name), Cond: p.expr(n.Cond)}
+	for _, c := range n.Clauses {
+		switch {
+		case c.Else != nil:
+			if l.Else != nil {
+				p.twice(*c.Else, l.Else.Span)
+			}
+			l.Else = p.namePtr(*c.Else)
+		case c.Word.Value == "where":
+			if l.Where != nil {
+				p.twice(c.Word, l.Where.Span)
+			}
+			l.Where = p.expr(c.Expr)
+		default:
+			if l.When != nil {
+				p.twice(c.Word, l.When.Span)
+			}
+			l.When = p.expr(c.Expr)
+		}
+	}
+	return l
+}
+
+func (p *parsing) variant(n *variantNode, stmts [][]Token) Decl {
+	v := &Variant{Head: p.head(n.Name), Matrix: n.Keyword.Value == "variants"}
+	if n.From != nil {
+		v.From = p.namePtr(*n.From)
+	}
+	for _, s := range stmts {
+		st := parseWith(p, settingParser(), s, s[len(s)-1].To(), "setting")
+		switch {
+		case st == nil:
+		case st.Trim != nil:
+			v.Trims = append(v.Trims, p.adjust(st.Trim, s))
+		case st.Except != nil:
+			v.Except = append(v.Except, p.expr(st.Except))
+		default:
+			set := &Setting{Given: p.name(st.Given), Span: p.stmtSpan(s)}
+			for _, e := range st.Values {
+				set.Values = append(set.Values, p.expr(e))
+			}
+			v.Settings = append(v.Settings, set)
+		}
+	}
+	return v
+}
+
+func (p *parsing) adjust(a *adjustNode, s []Token) *Adjust {
+	out := &Adjust{Map: p.name(a.Map), Op: Token{Op, a.Op.Value, a.Op.Pos.Offset}, Amount: p.expr(a.Amount), Span: p.stmtSpan(s)}
+	for _, c := range a.Clauses {
+		switch {
+		case c.Where != nil:
+			if out.Where != nil {
+				p.errs.Add("E110", p.expr(c.Where).Span, "a second `where`").Hint("join them with `and`")
+			}
+			out.Where = p.expr(c.Where)
+		default:
+			if out.Over != nil {
+				p.twice(c.Word, out.Over[0].Span)
+			}
+			out.Over = p.parts(c.Parts)
+		}
+	}
+	return out
+}
+
+func (p *parsing) twice(t lexer.Token, first source.Span) {
+	p.errs.Add("E110", tokSpan(p, t), "a second `%s`", t.Value).Note(first, "the first stands here")
+}
+
+func (p *parsing) stmtSpan(s []Token) source.Span { return p.span(s[0].From, s[len(s)-1].To()) }
+
+func (p *parsing) head(t lexer.Token) Head { return Head{Name: p.name(t)} }
+
+func (p *parsing) name(t lexer.Token) Name { return Name{t.Value, tokSpan(p, t)} }
+
+func (p *parsing) namePtr(t lexer.Token) *Name { n := p.name(t); return &n }
+
+func (p *parsing) unit(t *lexer.Token) *UnitRef {
+	if t == nil {
+		return nil
+	}
+	return &UnitRef{t.Value[1 : len(t.Value)-1], p.span(t.Pos.Offset+1, t.Pos.Offset+len(t.Value)-1)}
+}
+
+func (p *parsing) text(t lexer.Token) Text {
+	v := strings.TrimSuffix(strings.TrimPrefix(t.Value, `"`), `"`)
+	if strings.Contains(v, `\`) {
+		v = strings.NewReplacer(`\\`, `\`, `\"`, `"`).Replace(v)
+	}
+	return Text{v, tokSpan(p, t)}
+}
+
+func (p *parsing) textPtr(t *lexer.Token) *Text {
+	if t == nil {
+		return nil
+	}
+	x := p.text(*t)
+	return &x
+}
+
+func bodyToken(t *lexer.Token) *Token {
+	if t == nil {
+		return nil
+	}
+	return &Token{Body, t.Value, t.Pos.Offset}
+}
+
+func (p *parsing) expr(e *exprNode) *Expr {
+	if e == nil || len(e.Toks) == 0 {
+		return nil
+	}
+	out := &Expr{Toks: make([]Token, len(e.Toks))}
+	for i, t := range e.Toks {
+		out.Toks[i] = Token{Kind(t.Type), t.Value, t.Pos.Offset}
+	}
+	out.Span = p.span(out.Toks[0].From, out.Toks[len(out.Toks)-1].To())
+	return out
+}
+
+func (p *parsing) rng(r *rangeNode) *Range {
+	if r == nil {
+		return nil
+	}
+	out := &Range{Lo: p.expr(r.Lo), Hi: p.expr(r.Hi), Span: tokSpan(p, r.Dots)}
+	if out.Lo != nil {
+		out.Span = out.Span.Join(out.Lo.Span)
+	}
+	if out.Hi != nil {
+		out.Span = out.Span.Join(out.Hi.Span)
+	}
+	return out
+}
+
+func (p *parsing) parts(nodes []*partNode) []Part {
+	var out []Part
+	for _, n := range nodes {
+		pt := Part{Name: p.name(n.Name), Range: p.rng(n.Range), Feather: p.expr(n.Feather), Span: tokSpan(p, n.Name)}
+		if pt.Range != nil {
+			pt.Span = pt.Span.Join(pt.Range.Span)
+		}
+		if pt.Feather != nil {
+			pt.Span = pt.Span.Join(pt.Feather.Span)
+		}
+		out = append(out, pt)
+	}
+	return out
+}

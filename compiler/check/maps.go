@@ -370,3 +370,11 @@ func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span)
 	}
 	d.Hint("take one of them from the base, or split it in two maps")
 }
+
+// FormulaSpan is where a derived map's formula stands.
+func (m *Map) FormulaSpan() source.Span {
+	if m.decl == nil || m.decl.Expr == nil {
+		return source.Span{}
+	}
+	return m.decl.Expr.Span
+}

@@ -178,7 +178,7 @@ func (c *checker) expect(d *syntax.Expect) *Expect {
 	if d.Cond == nil {
 		return nil
 	}
-	ctx := formula.Context{Scope: c.root, Maps: true, Givens: true, What: "a check", Use: "look a map up at a point: `fuel(100 %, 11000 rpm)`"}
+	ctx := formula.Context{Scope: c.root, Maps: true, Givens: true, Judge: true, What: "a check", Use: "look a map up at a point: `fuel(100 %, 11000 rpm)`"}
 	n := c.yesNo(d.Cond, ctx, "a check")
 	if n == nil {
 		return nil

@@ -205,3 +205,12 @@ func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
 	}
 	return true
 }
+
+// RangeWeight is the weight that one range gives to a place on its axis.
+func RangeWeight(w *check.Weight, env formula.Conditions, x float64) float64 {
+	e, err := endsOf(w, env)
+	if err != nil {
+		return 0
+	}
+	return e.weight(x)
+}

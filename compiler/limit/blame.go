@@ -62,10 +62,11 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			continue
 		}
 		for _, v := range todo {
-			_, _, margin, ok := c.verdict(c.limits[v.Limit.Index], part, env, false).AtCell(v.Limit.Axes, v.At)
-			if !ok {
+			here := c.verdict(c.limits[v.Limit.Index], part, env, false).AtCell(v.Limit.Axes, v.At)
+			if !here.HasMargin {
 				continue
 			}
+			margin := here.Margin
 			push := Push{Rule: el.rule, Name: el.name, Step: el.step, After: margin, Change: margin}
 			if n := len(v.Blame.Pushes); n > 0 {
 				push.Change = margin - v.Blame.Pushes[n-1].After

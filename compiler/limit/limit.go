@@ -58,6 +58,8 @@ type Verdict struct {
 	Problem   string // why it couldn't be looked at: then it fails
 
 	cells   *eval.Cells
+	bad     []bool
+	mask    []bool
 	margins []float64
 	values  []float64
 	bounds  []float64
@@ -218,6 +220,7 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 		}
 	}
 	bad := make([]bool, n)
+	v.bad, v.mask = bad, mask
 	v.margins, v.values, v.bounds = make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range v.margins {
 		v.margins[i] = math.Inf(1)
@@ -228,7 +231,8 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 		}
 	}
 	v.settle(lo, bad, mask)
-	if cr, ok := res.Clamps[lo.l]; ok && cr.Cells > 0 {
+	// Bounds that contradict each other leave a cell outside one of them: that fails.
+	if cr, ok := res.Clamps[lo.l]; ok && cr.Cells > 0 && v.Bad == 0 {
 		c.clamped(v, lo, cr)
 	}
 	return v
@@ -351,42 +355,46 @@ func (c *Checker) clamped(v *Verdict, lo *lowered, cr eval.ClampResult) {
 	}
 }
 
-// AtCell gives what a verdict says of one point, if its grid has it.
-func (v *Verdict) AtCell(axes []int, at []float64) (value, bound, margin float64, ok bool) {
+// Here is what a verdict says of one point.
+type Here struct {
+	Looks                bool // the limit looks at this point
+	Holds                bool
+	HasMargin            bool
+	Value, Bound, Margin float64
+}
+
+// AtCell gives what a verdict says of one point: values for the axes named.
+func (v *Verdict) AtCell(axes []int, at []float64) Here {
 	if v.margins == nil {
-		return 0, 0, 0, false
-	}
-	coord := func(axis int) (float64, bool) {
-		for i, a := range axes {
-			if a == axis {
-				return at[i], true
-			}
-		}
-		return 0, false
+		return Here{}
 	}
 	find := func(points []float64, axis int) int {
-		x, ok := coord(axis)
-		if !ok {
-			return -1
-		}
-		for i, p := range points {
-			if p == x {
-				return i
+		for i, a := range axes {
+			if a != axis {
+				continue
+			}
+			for j, p := range points {
+				if p == at[i] {
+					return j
+				}
 			}
 		}
 		return -1
 	}
-	c := find(v.cells.Cols, v.cells.ColAxis)
-	r := 0
+	c, r := find(v.cells.Cols, v.cells.ColAxis), 0
 	if v.cells.RowAxis >= 0 {
 		r = find(v.cells.Rows, v.cells.RowAxis)
 	}
 	if c < 0 || r < 0 {
-		return 0, 0, 0, false
+		return Here{}
 	}
 	i := r*len(v.cells.Cols) + c
-	if math.IsInf(v.margins[i], 0) {
-		return 0, 0, 0, false
+	if !v.mask[i] {
+		return Here{}
 	}
-	return v.values[i], v.bounds[i], v.margins[i], true
+	h := Here{Looks: true, Holds: !v.bad[i]}
+	if h.HasMargin = !math.IsInf(v.margins[i], 0); h.HasMargin {
+		h.Value, h.Bound, h.Margin = v.values[i], v.bounds[i], v.margins[i]
+	}
+	return h
 }

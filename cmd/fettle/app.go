@@ -1,0 +1,218 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"fettle/compiler"
+	"fettle/lang/diag"
+	"fettle/lang/source"
+)
+
+// The exit statuses.
+const (
+	exitOK    = 0
+	exitNo    = 1 // the answer is no
+	exitWrong = 2 // the question is wrong
+)
+
+// status is an error that carries an exit status and, if it isn't empty, a
+// message. Every other error is a wrong question.
+type status struct {
+	code int
+	msg  string
+}
+
+func (s *status) Error() string { return s.msg }
+
+// no is the answer no, said already on standard output.
+var no = &status{exitNo, ""}
+
+func wrong(format string, args ...any) error { return &status{exitWrong, fmt.Sprintf(format, args...)} }
+
+// app is one run of the command.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+	dir      string
+	json     bool
+}
+
+func run(args []string, in io.Reader, out, errw io.Writer) int {
+	a := &app{in: in, out: out, err: errw}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errw)
+	err := root.Execute()
+	if err == nil {
+		return exitOK
+	}
+	var s *status
+	if errors.As(err, &s) {
+		if s.msg != "" {
+			fmt.Fprintln(errw, "fettle: "+s.msg)
+		}
+		return s.code
+	}
+	fmt.Fprintln(errw, "fettle: "+err.Error())
+	return exitWrong
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "fettle",
+		Short: "Compile one proven base and its named rules into the tables of many tunes",
+		Long: `fettle compiles tunes: a dyno-proven base and named rules for altitude, weather,
+fuel and pipe become plain lookup tables, and every cell can say why it is what
+it is. A workspace is a folder with a tune.fettle in it; a command finds it
+upwards from where it is run.`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.NoArgs,
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.PersistentFlags().StringVarP(&a.dir, "directory", "C", "", "run in the workspace of `DIR`")
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return wrong("%v; `%s --help` shows the flags", err, c.CommandPath())
+	})
+	root.AddCommand(a.initCommand(), a.listCommand(), a.showCommand(), a.whyCommand(),
+		a.versionCommand())
+	return root
+}
+
+// jsonFlag gives a command --json.
+func (a *app) jsonFlag(c *cobra.Command) *cobra.Command {
+	c.Flags().BoolVar(&a.json, "json", false, "print JSON of a published schema")
+	return c
+}
+
+// workspace finds the workspace's folder.
+func (a *app) workspace() (string, error) {
+	start := a.dir
+	if start == "" {
+		start = "."
+	}
+	if st, err := os.Stat(start); err != nil || !st.IsDir() {
+		return "", wrong("there is no folder %s", start)
+	}
+	dir, err := source.FindWorkspace(start)
+	if errors.Is(err, source.ErrNoWorkspace) {
+		return "", wrong("%v; `fettle init` makes a workspace", err)
+	}
+	return dir, err
+}
+
+// open reads the workspace. Its errors are printed here, and end the command
+// with status 2; its warnings are printed if they are wanted.
+func (a *app) open(warnings bool) (*compiler.Workspace, string, error) {
+	dir, err := a.workspace()
+	if err != nil {
+		return nil, "", err
+	}
+	fsys, closer, err := source.OpenFolder(dir)
+	if err != nil {
+		return nil, "", wrong("%s can't be opened: %v", dir, err)
+	}
+	defer closer.Close()
+	w := compiler.Open(fsys)
+	if w.Diags.HasErrors() {
+		if a.json {
+			if err := a.printJSON(diag.NewReport(w.Diags.Sorted())); err != nil {
+				return nil, "", err
+			}
+		} else {
+			a.diagnostics(w.Diags)
+		}
+		return nil, "", &status{exitWrong, ""}
+	}
+	if warnings && !a.json {
+		a.diagnostics(w.Diags)
+	}
+	return w, dir, nil
+}
+
+func (a *app) diagnostics(l *diag.List) {
+	if l.Len() > 0 {
+		diag.Text(a.err, l.Sorted(), diag.TextOptions{Color: colored(a.err)})
+	}
+}
+
+func (a *app) printJSON(v any) error {
+	e := json.NewEncoder(a.out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// colored says whether a stream takes colours: a terminal, and no NO_COLOR.
+func colored(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd())) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+}
+
+// width is a terminal's width, or 0 where there is none to keep to.
+func width(w io.Writer) int {
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return 0
+	}
+	n, _, err := term.GetSize(int(f.Fd()))
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// interrupts gives a channel that closes at Ctrl-C, and what undoes the watch.
+func interrupts() (<-chan struct{}, func()) {
+	stop := make(chan struct{})
+	sig := make(chan os.Signal, 1)
+	signal.Notify(sig, os.Interrupt, syscall.SIGTERM)
+	quit := make(chan struct{})
+	go func() {
+		select {
+		case <-sig:
+			close(stop)
+		case <-quit:
+		}
+	}()
+	return stop, func() {
+		signal.Stop(sig)
+		close(quit)
+	}
+}
+
+// command builds a cobra command whose usage errors say how it is used.
+func command(use, short, long, example string, args cobra.PositionalArgs, runE func(*cobra.Command, []string) error) *cobra.Command {
+	c := &cobra.Command{Use: use, Short: short, Long: strings.TrimSpace(long), Example: example, RunE: runE}
+	c.Args = func(c *cobra.Command, list []string) error {
+		if err := args(c, list); err != nil {
+			return wrong("usage: fettle %s; `%s --help` says more", use, c.CommandPath())
+		}
+		return nil
+	}
+	c.DisableFlagsInUseLine = true
+	return c
+}
+
+// shown prints a path as the user would: relative if it is below here.
+func shown(path string) string {
+	if wd, err := os.Getwd(); err == nil {
+		if rel, err := filepath.Rel(wd, path); err == nil && !strings.HasPrefix(rel, "..") {
+			return rel
+		}
+	}
+	return path
+}

@@ -1,0 +1,34 @@
+package main
+
+import (
+	"fettle/compiler"
+	"fettle/lang/source"
+)
+
+// names lists what a word on the command line may be.
+func names(dir, kind string) []string {
+	fsys, closer, err := source.OpenFolder(dir)
+	if err != nil {
+		return nil
+	}
+	defer closer.Close()
+	w := compiler.Open(fsys)
+	var out []string
+	switch kind {
+	case "variant":
+		out = w.Plan.Names()
+	case "map":
+		for _, m := range w.Program.Maps {
+			out = append(out, m.Name)
+		}
+	case "axis":
+		for _, x := range w.Program.Axes {
+			out = append(out, x.Name+"=")
+		}
+	case "rule":
+		for _, r := range w.Program.Rules {
+			out = append(out, r.Name)
+		}
+	}
+	return out
+}

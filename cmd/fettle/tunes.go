@@ -1,0 +1,130 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"fettle/compiler"
+	"fettle/compiler/check"
+	"fettle/compiler/plan"
+	"fettle/lang/diag"
+)
+
+// chosen gives the tunes that patterns and --where ask for.
+func (a *app) chosen(w *compiler.Workspace, patterns []string, where string) ([]*plan.Tune, error) {
+	var filter func(*plan.Tune) bool
+	if where != "" {
+		errs := &diag.List{}
+		filter = w.Plan.Where(where, errs)
+		if errs.HasErrors() {
+			a.diagnostics(errs)
+			return nil, &status{exitWrong, ""}
+		}
+	}
+	tunes, missing := w.Select(patterns, filter)
+	if len(missing) > 0 {
+		return nil, a.noTune(w, missing[0])
+	}
+	return tunes, nil
+}
+
+// noTune says that a name or pattern matches nothing, and what is near.
+func (a *app) noTune(w *compiler.Workspace, name string) error {
+	if out, ok := w.Plan.Out(name); ok {
+		return wrong("%s is left out by `except %s` (%s)", name, out.Clause.Text, out.Clause.Span)
+	}
+	if near := diag.Nearest(name, w.Plan.Names()); near != "" {
+		return wrong("no tune is called %s: did you mean %s?", name, near)
+	}
+	return wrong("no tune matches %s; `fettle list` names them", name)
+}
+
+// tune finds the one tune of a name.
+func (a *app) tune(w *compiler.Workspace, name string) (*plan.Tune, error) {
+	if t := w.Plan.Find(name); t != nil {
+		return t, nil
+	}
+	tunes, _ := w.Select([]string{name}, nil)
+	switch {
+	case len(tunes) == 1:
+		return tunes[0], nil
+	case len(tunes) > 1:
+		return nil, wrong("%s matches %d tunes, and one is wanted: %s, %s, …", name, len(tunes), tunes[0].Name, tunes[1].Name)
+	}
+	return nil, a.noTune(w, name)
+}
+
+// mapNamed finds a map.
+func (a *app) mapNamed(w *compiler.Workspace, name string) (*check.Map, error) {
+	var names []string
+	for _, m := range w.Program.Maps {
+		if m.Name == name {
+			return m, nil
+		}
+		names = append(names, m.Name)
+	}
+	if near := diag.Nearest(name, names); near != "" {
+		return nil, wrong("no map is called %s: did you mean %s?", name, near)
+	}
+	return nil, wrong("no map is called %s; there are: %s", name, strings.Join(names, ", "))
+}
+
+// fault says why a tune couldn't be computed.
+func (a *app) fault(o *compiler.Outcome) error {
+	if f := o.Result.Fault; f != nil {
+		return &status{exitNo, fmt.Sprintf("%s can't be computed: map %s: %s (%s)", o.Tune.Name, f.Map.Name, f.Reason, f.Span)}
+	}
+	return nil
+}
+
+// progress counts on a terminal, once work has lasted a second.
+type progress struct {
+	on    bool
+	start time.Time
+	last  time.Time
+	total int
+	n     int
+	app   *app
+	drawn bool
+}
+
+func (a *app) progress(total int) *progress {
+	f, ok := a.err.(*os.File)
+	return &progress{on: ok && term.IsTerminal(int(f.Fd())), start: time.Now(), total: total, app: a}
+}
+
+func (p *progress) step() {
+	p.n++
+	if !p.on {
+		return
+	}
+	now := time.Now()
+	if now.Sub(p.start) < time.Second || now.Sub(p.last) < 100*time.Millisecond {
+		return
+	}
+	p.last, p.drawn = now, true
+	fmt.Fprintf(p.app.err, "\r%d of %d tunes", p.n, p.total)
+}
+
+func (p *progress) done() {
+	if p.drawn {
+		fmt.Fprint(p.app.err, "\r\x1b[K")
+	}
+}
+
+// Completion of names from the workspace; silent where there is none.
+func (a *app) completions(kinds ...string) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		kind := kinds[min(len(args), len(kinds)-1)]
+		dir, err := a.workspace()
+		if err != nil {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		return names(dir, kind), cobra.ShellCompDirectiveNoFileComp
+	}
+}

@@ -1,0 +1,206 @@
+package explain
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"fettle/compiler/check"
+	"fettle/compiler/grid"
+)
+
+// TextOptions says how a chain is printed.
+type TextOptions struct {
+	Color bool
+	Width int // 0: as wide as it comes
+}
+
+// Text prints a chain for a person.
+func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
+	bold := func(s string) string {
+		if opt.Color {
+			return "\x1b[1m" + s + "\x1b[0m"
+		}
+		return s
+	}
+	dim := func(s string) string {
+		if opt.Color {
+			return "\x1b[2m" + s + "\x1b[0m"
+		}
+		return s
+	}
+	fmt.Fprintf(w, "%s   %s at %s   %s\n", c.Tune, c.Map, place(c.At), bold(withUnit(c.Printed, c.Unit)))
+	for _, a := range c.At {
+		if a.Held {
+			fmt.Fprintf(w, "  %s is beyond the map's breakpoints, which hold their edge\n", named(a))
+		}
+	}
+	if c.Between != nil {
+		fmt.Fprintf(w, "  between breakpoints, interpolated from\n")
+		for _, k := range c.Between {
+			fmt.Fprintf(w, "    %-34s %8s   weight %s\n", place(k.At), withUnit(res.Format(k.Value), c.Unit), short(k.Weight))
+		}
+		fmt.Fprintf(w, "  the chain of the cell that weighs most, %s:\n", place(c.Cell))
+	}
+	c.textChain(w, res, dim)
+	c.textLimits(w, dim)
+}
+
+// row is one line of the chain: name, what it did, value after, place.
+type row struct {
+	name, did, after, place, note string
+}
+
+func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
+	rows := []row{c.baseRow()}
+	for _, l := range c.Links {
+		name := l.Kind + " " + l.Name
+		if l.Kind == "trim" {
+			name = "trim"
+		}
+		if !l.Applied {
+			rows = append(rows, row{name: name, did: "—", place: l.Place, note: l.Reason})
+			continue
+		}
+		rows = append(rows, row{name: name, did: did(l), after: number(l.After, c.Unit), place: l.Place, note: l.Text})
+	}
+	rows = append(rows, row{name: "written", after: withUnit(c.lastPrinted(res), c.Unit), note: written(res)})
+	var wide [4]int
+	for _, r := range rows {
+		for i, s := range []string{r.name, r.did, r.after, r.place} {
+			wide[i] = max(wide[i], len([]rune(s)))
+		}
+	}
+	for _, r := range rows {
+		line := fmt.Sprintf("  %s  %s  %s  %s  %s", pad(r.name, wide[0]), pad(r.did, wide[1]), left(r.after, wide[2]), pad(r.place, wide[3]), dim(r.note))
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
+	}
+	if c.Base.Kind == "formula" && len(c.Base.Reads) > 0 {
+		fmt.Fprintf(w, "\n  the formula reads here\n")
+		for _, o := range c.Base.Reads {
+			fmt.Fprintf(w, "    %-20s %s\n", o.Name, number(o.Value, o.Unit))
+		}
+	}
+}
+
+func (c *Chain) lastPrinted(res grid.Res) string {
+	v := c.Base.Value
+	if n := len(c.Links); n > 0 {
+		v = c.Links[n-1].After
+	}
+	return res.Format(v)
+}
+
+func written(res grid.Res) string {
+	if res.Set() {
+		return "rounded to " + grid.Res{}.Format(res.Step())
+	}
+	return "to 6 significant digits"
+}
+
+func (c *Chain) baseRow() row {
+	r := row{name: "base", after: number(c.Base.Value, c.Unit), place: c.Base.Place}
+	switch c.Base.Kind {
+	case "given":
+		r.note = "given"
+	case "formula":
+		r.note = "= " + c.Base.Formula
+	default:
+		var from []string
+		for _, k := range c.Base.From {
+			from = append(from, number(k.Value, c.Unit)+" at "+place(k.At))
+		}
+		r.note = "filled from " + strings.Join(from, " and ")
+	}
+	return r
+}
+
+// did says what an adjustment did: "+3 %", "× 0.918", "at weight 0.5".
+func did(l Link) string {
+	if l.Amount == nil {
+		return ""
+	}
+	a := *l.Amount
+	s := ""
+	switch {
+	case l.Share:
+		s = strings.TrimSuffix(l.Op, "=") + " " + number(a*100, "%")
+	case l.Op == "clamp":
+		s = "capped at " + number(a, l.Unit)
+	case l.Op == "=":
+		s = "= " + number(a, l.Unit)
+	case l.Op == "*=":
+		s = "× " + number(a, l.Unit)
+	case l.Op == "/=":
+		s = "÷ " + number(a, l.Unit)
+	default:
+		s = strings.TrimSuffix(l.Op, "=") + " " + number(a, l.Unit)
+	}
+	if l.Weight != nil && *l.Weight != 1 {
+		s += ", weight " + short(*l.Weight)
+	}
+	return s
+}
+
+func (c *Chain) textLimits(w io.Writer, dim func(string) string) {
+	if len(c.Limits) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n  limits that see this cell\n")
+	wide := 0
+	for _, l := range c.Limits {
+		wide = max(wide, len(l.Name))
+	}
+	for _, l := range c.Limits {
+		say := l.Reason
+		if l.Margin != nil {
+			say = fmt.Sprintf("%s, bound %s: %s", number(*l.Value, l.Unit), number(*l.Bound, l.Unit), Room(*l.Margin, l.Unit))
+		}
+		fmt.Fprintf(w, "    %s  %s  %s\n", pad(l.Name, wide), say, dim(l.Place+"  "+l.Text+mode(l.Mode)))
+	}
+}
+
+// Room says a margin in words.
+func Room(margin float64, unit string) string {
+	if margin < 0 {
+		return number(-margin, unit) + " past it"
+	}
+	return number(margin, unit) + " of room"
+}
+
+func mode(m string) string {
+	if m == check.Fail.String() {
+		return ""
+	}
+	return "  (else " + m + ")"
+}
+
+func place(at []Coord) string {
+	var out []string
+	for _, a := range at {
+		out = append(out, named(a))
+	}
+	return strings.Join(out, ", ")
+}
+
+// named says a place on an axis; an axis that is called like its unit says it
+// once: "rpm 9000".
+func named(a Coord) string {
+	if a.Axis == a.Unit {
+		return a.Axis + " " + number(a.Value, "")
+	}
+	return a.Axis + " " + number(a.Value, a.Unit)
+}
+
+func withUnit(s, unit string) string {
+	if unit != "" {
+		return s + " " + unit
+	}
+	return s
+}
+
+func short(x float64) string { return grid.Res{}.Format(x) }
+
+func pad(s string, n int) string { return s + strings.Repeat(" ", max(0, n-len([]rune(s)))) }
+
+func left(s string, n int) string { return strings.Repeat(" ", max(0, n-len([]rune(s)))) + s }

@@ -1,0 +1,188 @@
+package explain
+
+import (
+	"fmt"
+	"strings"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/grid"
+	"fettle/compiler/plan"
+	"fettle/lang/formula"
+)
+
+// linkOf puts one step of a cell in words.
+func linkOf(in Input, m *check.Map, s *Step, cell int) Link {
+	if l := s.Trace.Clamp; l != nil {
+		return clampLink(in, l, s)
+	}
+	st := s.Trace.Step
+	link := Link{Kind: "trim", Name: "trim", Text: OneLine(st.Span.Text()), Before: s.Before, After: s.After, Place: st.Span.String(), Op: st.Op}
+	if st.Rule != nil {
+		link.Kind, link.Name, link.Doc = "rule", st.Rule.Name, st.Rule.Doc
+	}
+	link.Text = strings.TrimPrefix(link.Text, "trim ")
+	if !s.Trace.Applied {
+		link.Reason = WhenReason(in, st.Rule.When)
+		return link
+	}
+	link.Weight = num(s.Weight)
+	if !s.Acted {
+		link.Reason = weightReason(in, m, st, cell)
+		return link
+	}
+	link.Applied = true
+	link.Amount, link.Unit, link.Share = num(s.Amount), st.Unit.Text, st.Relative
+	return link
+}
+
+func clampLink(in Input, l *check.Limit, s *Step) Link {
+	link := Link{Kind: "clamp", Name: l.Name, Text: l.Text, Before: s.Before, After: s.After, Place: l.Span.String(), Doc: l.Doc}
+	switch {
+	case !s.Trace.Applied:
+		link.Reason = WhenReason(in, l.When)
+	case !s.Acted:
+		link.Reason = "the cell is inside the bound"
+	default:
+		link.Applied = true
+		link.Op = "clamp"
+		link.Amount, link.Unit = num(s.After), l.Clamped.Unit.Text
+	}
+	return link
+}
+
+// WhenReason says why a condition doesn't hold in a tune: "`pipe is long` is
+// no: pipe is stock".
+func WhenReason(in Input, when *formula.Node) string {
+	if when == nil {
+		return "it is left out"
+	}
+	text := "`when " + OneLine(when.Span.Text()) + "` is no"
+	if facts := Facts(in.Program, in.Tune.Conditions(in.Program), when); facts != "" {
+		text += ": " + facts
+	}
+	return text
+}
+
+// Facts lists what an expression reads of the conditions, with the values.
+func Facts(p *check.Program, env *plan.Conditions, n *formula.Node) string {
+	var out []string
+	seen := map[string]bool{}
+	add := func(s string) {
+		if !seen[s] {
+			seen[s] = true
+			out = append(out, s)
+		}
+	}
+	n.Walk(func(k *formula.Node) {
+		switch k.Op {
+		case formula.GivenVal:
+			add(p.Givens[k.A].Name + " = " + plan.Text(p.Givens[k.A], env.Values[k.A]))
+		case formula.GivenYes:
+			add(p.Givens[k.A].Name + " is " + plan.Text(p.Givens[k.A], env.Values[k.A]))
+		case formula.GivenIs:
+			add(p.Givens[k.A].Name + " is " + plan.Text(p.Givens[k.A], env.Values[k.A]))
+		case formula.GivenCol:
+			g := p.Givens[k.A]
+			col := g.Catalog.Cols[k.B]
+			v := number(env.Column(k.A, k.B), col.Unit.Text)
+			if col.Kind == formula.YesNoCol {
+				v = map[bool]string{true: "yes", false: "no"}[env.Column(k.A, k.B) != 0]
+			}
+			add(g.Name + " is " + plan.Text(g, env.Values[k.A]) + ", " + col.Name + " " + v)
+		}
+	})
+	return strings.Join(out, "; ")
+}
+
+// weightReason says what keeps a step from a cell.
+func weightReason(in Input, m *check.Map, st *check.Step, cell int) string {
+	env := in.Tune.Conditions(in.Program)
+	at := coords(in.Program, m, cell)
+	for i := range st.Over {
+		w := &st.Over[i]
+		for k, a := range m.Axes {
+			if a != w.Axis || eval.RangeWeight(w, env, at[k].Value) != 0 {
+				continue
+			}
+			name := ""
+			if w.Region != "" {
+				name = "region " + w.Region + ": "
+			}
+			return fmt.Sprintf("%s%s is outside %s", name, named(at[k]), OneLine(strings.TrimPrefix(w.Span.Text(), at[k].Axis)))
+		}
+	}
+	if st.Where != nil {
+		return "`where " + OneLine(st.Where.Span.Text()) + "` is no here"
+	}
+	return "its weight is 0 here"
+}
+
+// formulaText is a derived map's formula as written.
+func formulaText(m *check.Map) string { return OneLine(m.FormulaSpan().Text()) }
+
+// reads lists the named values that a formula reads at the cell.
+func reads(in Input, m *check.Map, cell int) []Operand {
+	var out []Operand
+	seen := map[string]bool{}
+	at := coords(in.Program, m, cell)
+	env := in.Tune.Conditions(in.Program)
+	add := func(o Operand) {
+		if !seen[o.Name] {
+			seen[o.Name] = true
+			out = append(out, o)
+		}
+	}
+	m.Formula.Walk(func(k *formula.Node) {
+		switch k.Op {
+		case formula.MapHere:
+			o := in.Program.Maps[k.A]
+			add(Operand{o.Name, valueAt(in, o, m, at), o.Unit.Text})
+		case formula.GivenVal:
+			g := in.Program.Givens[k.A]
+			add(Operand{g.Name, env.Values[k.A], g.Unit.Text})
+		case formula.GivenCol:
+			g := in.Program.Givens[k.A]
+			add(Operand{g.Name + "." + g.Catalog.Cols[k.B].Name, env.Column(k.A, k.B), g.Catalog.Cols[k.B].Unit.Text})
+		}
+	})
+	return out
+}
+
+// valueAt looks another map up at a cell's place.
+func valueAt(in Input, o, m *check.Map, at []Coord) float64 {
+	t := in.Result.Maps[o.Index]
+	coord := func(axis int) float64 {
+		for i, a := range m.Axes {
+			if a == axis {
+				return at[i].Value
+			}
+		}
+		return 0
+	}
+	if len(o.Axes) == 1 {
+		return t.Lookup(coord(o.Axes[0]))
+	}
+	return t.Lookup2(coord(o.Axes[0]), coord(o.Axes[1]))
+}
+
+// number prints a value with its unit.
+func number(x float64, unit string) string {
+	var six grid.Res
+	s := six.Format(x)
+	if unit != "" {
+		s += " " + unit
+	}
+	return s
+}
+
+// OneLine folds white space, for quoting a source.
+func OneLine(s string) string {
+	lines := strings.Split(s, "\n")
+	for i, l := range lines {
+		if k := strings.IndexByte(l, '#'); k >= 0 && len(lines) > 1 {
+			lines[i] = l[:k]
+		}
+	}
+	return strings.Join(strings.Fields(strings.Join(lines, " ")), " ")
+}

@@ -1,0 +1,220 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+
+	"fettle/compiler/check"
+	"fettle/compiler/explain"
+	"fettle/compiler/grid"
+	"fettle/compiler/limit"
+	"fettle/compiler/plan"
+)
+
+// Verdicts gathers what a run over tunes found.
+type Verdicts struct {
+	Schema string         `json:"schema"`
+	Tunes  int            `json:"tunes"`
+	Holds  int            `json:"holds"`
+	Failed []FailedTune   `json:"failed"`
+	Warned []FailedTune   `json:"warned"`
+	Limits []LimitSummary `json:"limits"`
+	Checks int            `json:"checks"` // expected values looked at
+	Maps   int            `json:"maps"`
+	Rules  int            `json:"rules"`
+	Cells  int            `json:"cells"` // of all tunes
+	prog   *check.Program
+}
+
+// FailedTune is a tune that fails, or that holds with warnings.
+type FailedTune struct {
+	Name    string   `json:"name"`
+	Reasons []string `json:"reasons"`
+}
+
+// LimitSummary is how near a limit came over all tunes.
+type LimitSummary struct {
+	Name    string   `json:"name"`
+	Text    string   `json:"text"`
+	Mode    string   `json:"mode"`
+	Applies int      `json:"applies"` // tunes it looks at
+	Fails   int      `json:"fails"`
+	Warns   int      `json:"warns"`
+	Clamped int      `json:"clamped"`
+	Tune    string   `json:"tune,omitempty"` // of the nearest cell
+	At      string   `json:"at,omitempty"`
+	Value   *float64 `json:"value,omitempty"`
+	Bound   *float64 `json:"bound,omitempty"`
+	Margin  *float64 `json:"margin,omitempty"`
+	Unit    string   `json:"unit,omitempty"`
+	Place   string   `json:"place"`
+	share   float64
+}
+
+// NewVerdicts begins a gathering for a program.
+func NewVerdicts(p *check.Program) *Verdicts {
+	v := &Verdicts{Schema: "fettle/check/1", Failed: []FailedTune{}, Warned: []FailedTune{}, Limits: []LimitSummary{}, prog: p, Maps: len(p.Maps), Rules: len(p.Rules)}
+	for _, l := range p.Limits {
+		v.Limits = append(v.Limits, LimitSummary{Name: l.Name, Text: l.Text, Mode: l.Mode.String(), Place: l.Span.String(), share: math.Inf(1)})
+	}
+	return v
+}
+
+// Add notes a judged tune; reasons say why it fails, if it does, and warnings
+// what is to be said of one that holds.
+func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Outcome, reasons, warnings []string) {
+	v.Tunes++
+	v.Checks += len(checks)
+	for _, m := range v.prog.Maps {
+		v.Cells += max(1, len(m.Base.Rows)) * len(m.Base.Cols)
+	}
+	if len(reasons) > 0 {
+		v.Failed = append(v.Failed, FailedTune{t.Name, reasons})
+	} else {
+		v.Holds++
+		if len(warnings) > 0 {
+			v.Warned = append(v.Warned, FailedTune{t.Name, warnings})
+		}
+	}
+	for _, d := range limits {
+		s := &v.Limits[d.Limit.Index]
+		switch d.State {
+		case limit.NotHere:
+			continue
+		case limit.Fails:
+			s.Fails++
+		case limit.Warns:
+			s.Warns++
+		case limit.Clamped:
+			s.Clamped++
+		}
+		s.Applies++
+		if !d.HasMargin || d.At == nil {
+			continue
+		}
+		// The nearest is the one with the least room for the size of its bound.
+		share := d.Margin
+		if d.Bound != 0 {
+			share = d.Margin / math.Abs(d.Bound)
+		}
+		if share < s.share {
+			value, bound, margin := d.Value, d.Bound, d.Margin
+			s.share, s.Tune, s.At, s.Value, s.Bound, s.Margin, s.Unit = share, t.Name, v.where(d.Limit.Axes, d.At), &value, &bound, &margin, d.Unit.Text
+		}
+	}
+}
+
+func (v *Verdicts) where(axes []int, at []float64) string {
+	var out []string
+	for i, a := range axes {
+		unit := v.prog.Axes[a].Unit.Text
+		if unit == v.prog.Axes[a].Name {
+			unit = "" // "rpm 9000", not "rpm 9000 rpm"
+		}
+		out = append(out, v.prog.Axes[a].Name+" "+withUnit(at[i], unit))
+	}
+	return strings.Join(out, ", ")
+}
+
+func withUnit(x float64, unit string) string {
+	s := grid.Res{}.Format(x)
+	if unit != "" {
+		s += " " + unit
+	}
+	return s
+}
+
+// Text prints the failures first, then how near each limit came, then the sum.
+func (v *Verdicts) Text(w io.Writer, opt Options) {
+	v.tunes(w, opt, v.Failed, "fails", 20)
+	v.tunes(w, opt, v.Warned, "holds, with a warning", 5)
+	if len(v.Limits) > 0 && v.Tunes > 0 {
+		v.limits(w)
+	}
+	fmt.Fprintf(w, "%s: %d hold, %d fail", Count(v.Tunes, "tune"), v.Holds, len(v.Failed))
+	if len(v.Warned) > 0 {
+		fmt.Fprintf(w, ", %d of those that hold with a warning", len(v.Warned))
+	}
+	fmt.Fprintf(w, ". %s, %s, %s, %s; %d cells.\n", Count(v.Maps, "map"), Count(v.Rules, "rule"), Count(len(v.Limits), "limit"), Count(v.Checks, "expected value"), v.Cells)
+}
+
+func (v *Verdicts) tunes(w io.Writer, opt Options, list []FailedTune, what string, most int) {
+	for i, f := range list {
+		if i == most {
+			fmt.Fprintf(w, "… and %d more; `--json` has them all\n", len(list)-most)
+			break
+		}
+		name := f.Name
+		if opt.Color {
+			name = "\x1b[1m" + name + "\x1b[0m"
+		}
+		fmt.Fprintf(w, "%s %s\n", name, what)
+		for _, r := range f.Reasons {
+			fmt.Fprintf(w, "  %s\n", strings.ReplaceAll(r, "\n", "\n  "))
+		}
+	}
+	if len(list) > 0 {
+		fmt.Fprintln(w)
+	}
+}
+
+func (v *Verdicts) limits(w io.Writer) {
+	tw := newWriter(w)
+	tw.AppendHeader(table.Row{"limit", "", "nearest", "bound", "room", "where"})
+	for _, i := range v.order() {
+		l := v.Limits[i]
+		state := "holds"
+		switch {
+		case l.Applies == 0:
+			state = "never looked at"
+		case l.Fails > 0:
+			state = fmt.Sprintf("FAILS in %d", l.Fails)
+		case l.Warns > 0:
+			state = fmt.Sprintf("warns in %d", l.Warns)
+		case l.Clamped > 0:
+			state = fmt.Sprintf("clamps in %d", l.Clamped)
+		}
+		row := table.Row{l.Name, state}
+		if l.Margin != nil {
+			row = append(row, withUnit(*l.Value, l.Unit), withUnit(*l.Bound, l.Unit), explain.Room(*l.Margin, l.Unit), l.Tune+", "+l.At)
+		}
+		tw.AppendRow(row)
+	}
+	render(tw, w)
+	fmt.Fprintln(w)
+}
+
+// order puts the worst limit first.
+func (v *Verdicts) order() []int {
+	out := make([]int, len(v.Limits))
+	for i := range out {
+		out[i] = i
+	}
+	rank := func(l *LimitSummary) int {
+		switch {
+		case l.Fails > 0:
+			return 0
+		case l.Warns > 0:
+			return 1
+		case l.Clamped > 0:
+			return 2
+		case l.Applies == 0:
+			return 4
+		}
+		return 3
+	}
+	for i := 1; i < len(out); i++ {
+		for j := i; j > 0; j-- {
+			a, b := &v.Limits[out[j-1]], &v.Limits[out[j]]
+			if rank(a) < rank(b) || rank(a) == rank(b) && a.share <= b.share {
+				break
+			}
+			out[j-1], out[j] = out[j], out[j-1]
+		}
+	}
+	return out
+}

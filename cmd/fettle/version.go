@@ -5,6 +5,8 @@ import (
 	"runtime"
 
 	"github.com/spf13/cobra"
+
+	"fettle/compiler/report"
 )
 
 // version is the compiler's, written into every manifest. It moves whenever the
@@ -14,7 +16,7 @@ const version = "0.1.0"
 func (a *app) versionCommand() *cobra.Command {
 	c := command("version", "Print the compiler's version", "", "  fettle version", cobra.NoArgs, func(*cobra.Command, []string) error {
 		if a.json {
-			return a.printJSON(map[string]string{"schema": "fettle/version/1", "version": version, "go": runtime.Version(), "platform": runtime.GOOS + "/" + runtime.GOARCH})
+			return a.printJSON(report.Version{Schema: "fettle/version/1", Version: version, Go: runtime.Version(), Platform: runtime.GOOS + "/" + runtime.GOARCH})
 		}
 		fmt.Fprintf(a.out, "fettle %s (%s, %s/%s)\n", version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 		return nil

@@ -72,6 +72,9 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 	for _, m := range v.prog.Maps {
 		v.Cells += max(1, len(m.Base.Rows)) * len(m.Base.Cols)
 	}
+	for i, r := range reasons {
+		reasons[i] = strings.TrimPrefix(r, t.Name+": ")
+	}
 	if len(reasons) > 0 {
 		v.Failed = append(v.Failed, FailedTune{t.Name, reasons})
 	} else {

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"fettle/compiler"
+	"fettle/compiler/emit"
+	"fettle/compiler/report"
+	"fettle/lang/diag"
+)
+
+func (a *app) checkCommand() *cobra.Command {
+	var where string
+	var plain bool
+	c := command("check [PATTERN…]", "Check names, units, every tune's cells, limits and expected values",
+		`Reads the source, computes every tune that matches (all, without a pattern),
+and looks at every limit and check. Writes nothing. The status is 0 when all
+hold, 1 when a tune fails, 2 when the source has errors.`,
+		"  fettle check\n  fettle check 'season/*' --where 'altitude > 500 m'",
+		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
+			w, _, err := a.open(false)
+			if err != nil {
+				return err
+			}
+			tunes, err := a.chosen(w, args, where)
+			if err != nil {
+				return err
+			}
+			stop, done := interrupts()
+			defer done()
+			whole := len(tunes) == len(w.Plan.Tunes)
+			survey, v, bar := w.NewSurvey(), report.NewVerdicts(w.Program), a.progress(len(tunes))
+			ended := w.Run(tunes, compiler.RunOptions{Survey: whole, Reference: plain, Stop: stop}, func(o *compiler.Outcome) {
+				if whole {
+					survey.Add(o)
+				}
+				in := emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks}
+				v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
+				bar.step()
+			})
+			bar.done()
+			if !ended {
+				return &status{exitWrong, "interrupted; nothing was written"}
+			}
+			survey.Report(w.Diags)
+			if a.json {
+				err = a.printJSON(report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())})
+			} else {
+				a.diagnostics(w.Diags)
+				v.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
+			}
+			if err == nil && len(v.Failed) > 0 {
+				return no
+			}
+			return err
+		})
+	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
+	c.Flags().BoolVar(&plain, "plain", false, "compute with the plain evaluator, a cell at a time (slow; for comparison)")
+	c.ValidArgsFunction = a.completions("variant")
+	return a.jsonFlag(c)
+}

@@ -50,6 +50,19 @@ func (w *Workspace) Eval() *eval.Program { return w.eval }
 // Limits is the lowered limits, nil when there are errors.
 func (w *Workspace) Limits() *limit.Checker { return w.limits }
 
+// Files lists the workspace's files that the tunes depend on, sorted.
+func (w *Workspace) Files() []string {
+	var out []string
+	for _, f := range w.Resolved.Files {
+		out = append(out, f.Source.Name)
+	}
+	for name := range w.Resolved.CSVs {
+		out = append(out, name)
+	}
+	sort.Strings(out)
+	return out
+}
+
 // Digest is the SHA-256 of every text that the tunes depend on: the workspace's
 // sources and CSV files, and the modules of the library, by name.
 func (w *Workspace) Digest() string {

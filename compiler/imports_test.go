@@ -11,10 +11,10 @@ import (
 var rooms = []string{
 	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format",
 	"compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit",
-	"compiler/explain", "compiler/report", "compiler/emit", "compiler/diff", "compiler", "cmd/fettle",
+	"compiler/emit", "compiler/diff", "compiler/explain", "compiler/report", "compiler", "cmd/fettle",
 }
 
-var free = []string{"compiler/grid", "stdlib", "examples"}
+var free = []string{"compiler/grid", "compiler/git", "stdlib", "examples"}
 
 // behindOneDoor says which package alone may import a dependency.
 var behindOneDoor = map[string]string{

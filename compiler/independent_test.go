@@ -146,7 +146,10 @@ func (c comparison) run() {
 	for _, m := range c.w.Program.Maps {
 		c.shape(m)
 	}
-	rows := map[string]map[string][][]float64{} // by map, then tune
+	rows := map[string]*mapReading{}
+	for _, m := range c.w.Program.Maps {
+		rows[m.Name] = &mapReading{by: map[string][][]float64{}}
+	}
 	for i := range c.want.Tunes {
 		c.tune(&c.want.Tunes[i], rows)
 	}
@@ -186,7 +189,30 @@ func near(a, b, scale float64) bool {
 	return math.Abs(a-b) <= max(closeTo*max(math.Abs(a), math.Abs(b)), 1e-12*scale)
 }
 
-func (c comparison) tune(want *tuneReading, rows map[string]map[string][][]float64) {
+// mapReading is what was read of one map so far.
+type mapReading struct {
+	by    map[string][][]float64 // by tune
+	scale float64                // the largest size of any cell
+}
+
+func (r *mapReading) add(tune string, raw json.RawMessage) error {
+	var cells [][]float64
+	var same string
+	if json.Unmarshal(raw, &same) == nil {
+		cells = r.by[same]
+	} else if err := json.Unmarshal(raw, &cells); err != nil {
+		return err
+	}
+	r.by[tune] = cells
+	for _, row := range cells {
+		for _, x := range row {
+			r.scale = max(r.scale, math.Abs(x))
+		}
+	}
+	return nil
+}
+
+func (c comparison) tune(want *tuneReading, rows map[string]*mapReading) {
 	t := c.w.Plan.Find(want.Name)
 	c.conditions(t, want)
 	o := c.w.Tune(t, compiler.RunOptions{})
@@ -220,18 +246,11 @@ func (c comparison) tune(want *tuneReading, rows map[string]map[string][][]float
 		c.t.Errorf("%s: rules %v, the other reading has %v", t.Name, rules, want.Rules)
 	}
 	for _, m := range c.w.Program.Maps {
-		if rows[m.Name] == nil {
-			rows[m.Name] = map[string][][]float64{}
-		}
-		var cells [][]float64
-		var same string
-		if json.Unmarshal(want.Maps[m.Name], &same) == nil {
-			cells = rows[m.Name][same]
-		} else if err := json.Unmarshal(want.Maps[m.Name], &cells); err != nil {
+		r := rows[m.Name]
+		if err := r.add(t.Name, want.Maps[m.Name]); err != nil {
 			c.t.Fatalf("%s %s: %v", t.Name, m.Name, err)
 		}
-		rows[m.Name][t.Name] = cells
-		c.cells(t, m, &o.Result.Maps[m.Index], cells)
+		c.cells(t, m, &o.Result.Maps[m.Index], r.by[t.Name], r.scale)
 	}
 	c.verdicts(o, want)
 }
@@ -259,15 +278,11 @@ func (c comparison) conditions(t *plan.Tune, want *tuneReading) {
 	}
 }
 
-func (c comparison) cells(t *plan.Tune, m *check.Map, got *grid.Table, want [][]float64) {
+func (c comparison) cells(t *plan.Tune, m *check.Map, got *grid.Table, want [][]float64, scale float64) {
 	nc := len(got.Cols)
 	if len(want)*nc != len(got.Cells) {
 		c.t.Errorf("%s: map %s has %d cells, the other reading %d rows of %d", t.Name, m.Name, len(got.Cells), len(want), nc)
 		return
-	}
-	scale := 0.0
-	for _, x := range got.Cells {
-		scale = max(scale, math.Abs(x))
 	}
 	shown := 0
 	for i, x := range got.Cells {

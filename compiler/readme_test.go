@@ -256,7 +256,7 @@ var functionNotes = map[string]string{
 	"clamp": "x, but no less than low and no more than high; high wins if they contradict",
 	"abs":   "the size of x, without its sign",
 	"sqrt":  "the square root; the dimension is halved: of a value in m^2, in m",
-	"exp":   "e to the x; x is a plain number or a ratio, as in all below",
+	"exp":   "e to the x; x is a plain number or a ratio, as for `log`, `round`, `floor` and `ceil`",
 	"log":   "the natural logarithm",
 	"round": "the nearest whole number; a half goes to the even one",
 	"floor": "the nearest whole number that isn't greater",

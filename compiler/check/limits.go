@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"fettle/lang/formula"
 	"fettle/lang/syntax"
 )
@@ -39,11 +41,11 @@ func (c *checker) limits() {
 				good = false
 			}
 		}
-		if !good || !c.limitCells(l, ld) {
+		if !good || l.Mode == Clamp && !c.clamp(l, ld) || !c.limitCells(l, ld) {
 			continue
 		}
-		if l.Mode == Clamp && !c.clamp(l, ld) {
-			continue
+		if l.Clamped != nil {
+			l.Clamped.Clamps = append(l.Clamped.Clamps, l)
 		}
 		l.Index = len(c.p.Limits)
 		c.p.Limits = append(c.p.Limits, l)
@@ -57,23 +59,12 @@ func (c *checker) limitCells(l *Limit, d *syntax.Limit) bool {
 		c.errs.Add("E802", d.Cond.Span, "limit `%s` names no map", l.Name).Hint("a limit bounds a map's cells: `duty <= 85 %%`")
 		return false
 	}
-	add := func(a int) {
-		for _, have := range l.Axes {
-			if have == a {
-				return
-			}
-		}
-		l.Axes = append(l.Axes, a)
-	}
-	for _, two := range []bool{true, false} { // maps over two axes say which is the rows'
-		for _, m := range l.Maps {
-			if (len(c.p.Maps[m].Axes) == 2) == two {
-				for _, a := range c.p.Maps[m].Axes {
-					add(a)
-				}
-			}
+	for _, m := range l.Where.MapsUsed() { // its breakpoints are looked at too
+		if !slices.Contains(l.Maps, m) {
+			l.Maps = append(l.Maps, m)
 		}
 	}
+	l.Axes = c.limitAxes(l)
 	if len(l.Axes) > 2 {
 		c.errs.Add("E803", d.Cond.Span, "limit `%s` names maps over more than two axes", l.Name).Hint("split it in two limits")
 		return false
@@ -106,6 +97,24 @@ func (c *checker) limitCells(l *Limit, d *syntax.Limit) bool {
 	return ok
 }
 
+// limitAxes are the axes of a limit's cells: those of its maps, or of the one
+// map that it clamps. Maps over two axes say which is the rows'.
+func (c *checker) limitAxes(l *Limit) (axes []int) {
+	if l.Clamped != nil {
+		return l.Clamped.Axes
+	}
+	for _, two := range []bool{true, false} {
+		for _, m := range l.Maps {
+			for _, a := range c.p.Maps[m].Axes {
+				if (len(c.p.Maps[m].Axes) == 2) == two && !slices.Contains(axes, a) {
+					axes = append(axes, a)
+				}
+			}
+		}
+	}
+	return axes
+}
+
 // clamp reads a clamping limit: one bare map between bounds.
 func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 	bad := func() bool {
@@ -130,6 +139,11 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 			left, right, upper = right, left, !upper
 		}
 		here := formula.Plain(left)
+		if other := formula.Plain(right); here.Op == formula.MapHere && other.Op == formula.MapHere {
+			c.errs.Add("E804", d.Cond.Span, "either `%s` or `%s` could be the map that this clamps", c.p.Maps[here.A].Name, c.p.Maps[other.A].Name).
+				Hint("write the bound as a look-up, as in `spark <= most_spark(throttle, rpm)`")
+			return false
+		}
 		if here.Op != formula.MapHere || l.Clamped != nil && l.Clamped.Index != here.A {
 			return bad()
 		}
@@ -137,14 +151,6 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		if right.UsesMap(here.A) {
 			c.errs.Add("E804", right.Span, "the bound of a clamp on `%s` reads `%s` itself", m.Name, m.Name)
 			return false
-		}
-		for _, o := range right.MapsUsed() {
-			for _, a := range c.p.Maps[o].Axes {
-				if !hasAxis(m, a) {
-					c.errs.Add("E317", right.Span, "`%s` runs over `%s`, and map `%s` has no such axis", c.p.Maps[o].Name, c.p.Axes[a].Name, m.Name)
-					return false
-				}
-			}
 		}
 		l.Clamped = m
 		bound := formula.ConvertTo(right, m.Unit)
@@ -161,18 +167,5 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		}
 		return true
 	}
-	if !parts(l.Cond) {
-		return false
-	}
-	l.Clamped.Clamps = append(l.Clamped.Clamps, l)
-	return true
-}
-
-func hasAxis(m *Map, a int) bool {
-	for _, have := range m.Axes {
-		if have == a {
-			return true
-		}
-	}
-	return false
+	return parts(l.Cond)
 }

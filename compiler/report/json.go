@@ -2,7 +2,10 @@ package report
 
 import (
 	_ "embed"
+	"fmt"
+	"io"
 
+	"fettle/compiler/emit"
 	"fettle/lang/diag"
 )
 
@@ -14,13 +17,63 @@ type Checked struct {
 
 // Built is what `build --json` prints.
 type Built struct {
-	Schema  string   `json:"schema"`
-	Folder  string   `json:"folder"`
-	Written int      `json:"written"`
-	Kept    int      `json:"kept"`
-	Dropped []string `json:"dropped"`
-	Tables  int      `json:"tables"`
-	Check   Checked  `json:"check"`
+	Schema       string        `json:"schema"`
+	Folder       string        `json:"folder"`
+	Written      []string      `json:"written"`
+	Kept         []string      `json:"kept"`
+	FailedBefore []string      `json:"failed_before"`
+	Dropped      []DroppedTune `json:"dropped"`
+	Files        int           `json:"files"`
+	Bytes        int64         `json:"bytes"`
+	Check        Checked       `json:"check"`
+}
+
+// DroppedTune is a tune of an earlier build that is gone from the folder.
+type DroppedTune struct {
+	Name string `json:"name"`
+	Why  string `json:"why"`
+}
+
+// NewBuilt puts a build's summary in the form of its JSON.
+func NewBuilt(s emit.Summary, c Checked) Built {
+	b := Built{Schema: "fettle/build/1", Folder: s.Dir, Written: notNil(s.Written), Kept: notNil(s.Kept), FailedBefore: notNil(s.FailedBefore),
+		Dropped: []DroppedTune{}, Files: s.Files, Bytes: s.Bytes, Check: c}
+	for _, d := range s.Dropped {
+		b.Dropped = append(b.Dropped, DroppedTune{d.Name, d.Why})
+	}
+	return b
+}
+
+func notNil(list []string) []string {
+	if list == nil {
+		return []string{}
+	}
+	return list
+}
+
+// Text says in a few lines what a build did.
+func (b Built) Text(w io.Writer, shown string) {
+	fmt.Fprintf(w, "wrote %s in %s to %s, %s", Count(len(b.Written), "tune"), Count(b.Files, "file"), shown, size(b.Bytes))
+	if n := len(b.Kept); n > 0 {
+		fmt.Fprintf(w, "; kept %s of an earlier build", Count(n, "tune"))
+	}
+	fmt.Fprintln(w)
+	if n := len(b.FailedBefore); n > 0 {
+		fmt.Fprintf(w, "%s failed in an earlier build and %s not built now\n", Count(n, "tune"), map[bool]string{true: "was", false: "were"}[n == 1])
+	}
+	for _, d := range b.Dropped {
+		fmt.Fprintf(w, "dropped %s: %s\n", d.Name, d.Why)
+	}
+}
+
+func size(n int64) string {
+	switch {
+	case n < 10_000:
+		return fmt.Sprintf("%d bytes", n)
+	case n < 10_000_000:
+		return fmt.Sprintf("%d kB", n/1000)
+	}
+	return fmt.Sprintf("%d MB", n/1_000_000)
 }
 
 // Version is what `version --json` prints.

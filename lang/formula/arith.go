@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"strconv"
 	"strings"
 
 	"github.com/expr-lang/expr/ast"
@@ -52,27 +53,65 @@ func (c *checking) binary(n *ast.BinaryNode) *Value {
 		if op == Div {
 			u = l.Node.Type.Unit.Div(r.Node.Type.Unit)
 		}
-		return &Value{Node: mk(op, Type{Unit: u}, span, l.Node, r.Node)}
+		return &Value{Node: mk(op, Type{Unit: u}, span, l.Node, r.Node), Loose: l.loose() && r.loose()}
 	case Pow:
-		return c.power(l, r, span)
+		v := c.power(l, r, span)
+		if v != nil {
+			v.Loose = l.loose() && r.loose()
+		}
+		return v
 	}
 	if !c.opposite(l, r, n.Operator, true) || !c.sameDim(l, r, span, "compared") {
 		return nil
 	}
-	return &Value{Node: mk(op, Type{Kind: YesNo}, span, l.Node, convert(r.Node, l.Node.Type.Unit))}
+	out := mk(op, Type{Kind: YesNo}, span, l.Node, convert(r.Node, l.Node.Type.Unit))
+	if c.ctx.Judge && out.Op == Const {
+		out = &Node{Op: op, Type: out.Type, Span: span, Kids: []*Node{l.Node, convert(r.Node, l.Node.Type.Unit)}, size: 3}
+	}
+	return &Value{Node: out}
 }
 
 // opposite gives a literal without a unit the unit of what stands opposite.
 func (c *checking) opposite(l, r *Value, op string, compares bool) bool {
 	switch {
-	case l.Bare && r.Bare:
+	case l.loose() && r.loose():
 		return true
+	case r.Loose:
+		return !r.Unitless(l.Node.Type.Unit, "`"+clip(l.Node.Span.Text())+"`", c.errs)
+	case l.Loose:
+		return !l.Unitless(r.Node.Type.Unit, "`"+clip(r.Node.Span.Text())+"`", c.errs)
 	case r.Bare:
 		return c.adopt(r, l, op, compares)
 	case l.Bare:
 		return c.adopt(l, r, op, compares)
 	}
 	return true
+}
+
+// loose says that there is no unit anywhere in an expression, only numbers.
+func (v *Value) loose() bool { return v.Bare || v.Loose }
+
+// Unitless refuses an expression without units where a unit is wanted: it would
+// be a plain number, however each of its numbers was meant. True if it did.
+func (v *Value) Unitless(u unit.Unit, what string, errs *diag.List) bool {
+	if !v.Loose || v.Node.Type.Kind != Quantity || u.IsPlain() || u.Dim.IsNone() && !(v.Sum && u.Same(unit.Percent)) {
+		return false
+	}
+	if u.IsPoint() {
+		u = unit.Kelvin()
+	}
+	errs.Add("E321", v.Node.Span, "`%s` has no unit, and %s is in %s", clip(v.Node.Span.Text()), what, unitName(u)).
+		Hint("write the unit with its numbers, as `%s`", withUnit(firstNumber(v.Node.Span.Text()), u))
+	return true
+}
+
+// firstNumber is the first number of an expression's text.
+func firstNumber(text string) string {
+	words := strings.FieldsFunc(text, func(r rune) bool { return r != '.' && (r < '0' || r > '9') })
+	if len(words) == 0 {
+		return "1"
+	}
+	return words[0]
 }
 
 func (c *checking) adopt(lit, other *Value, op string, compares bool) bool {
@@ -82,13 +121,19 @@ func (c *checking) adopt(lit, other *Value, op string, compares bool) bool {
 	}
 	text := lit.Node.Span.Text()
 	switch {
-	case u.Dim.IsNone() && other.Named == "":
-		return true // a ratio that was worked out: a plain number beside it is one too
-	case u.Dim.IsNone() && !compares && u.Same(unit.Percent):
-		c.fail("E321", lit.Node.Span, "`%s` beside `%s`, which is in %%, could be %s %% or %s times a hundred", text, other.Named, text, text).
-			Suggest(lit.Node.Span, text+" %", "write `%s %%`", text)
+	case u.Same(unit.Percent) && (other.Named == "") == compares && lit.Node.Val != 0:
+		// `duty + 5` and `duty * 2 > 50` could be meant either way; `1 + duty * 0.1`
+		// and `1 + 3 %` can't, since a sum with a worked-out ratio is a ratio.
+		share := strconv.FormatFloat(math.Round(lit.Node.Val*1e8)/1e6, 'f', -1, 64)
+		c.fail("E321", lit.Node.Span, "`%s` beside `%s`, which is in %%, could be %s %% or %s %%", text, clip(other.Node.Span.Text()), text, share).
+			Hint("write the one that is meant")
 		return false
+	case u.Dim.IsNone() && other.Named == "" && other.Node.Op != StepOf:
+		return true // a ratio that was worked out: a plain number beside it is one too
 	case other.Named == "":
+		if u.Dim == unit.Kelvin().Dim && !u.IsPoint() {
+			u = unit.Kelvin() // a difference in degF has no unit of its own
+		}
 		c.fail("E321", lit.Node.Span, "`%s` needs a unit: what stands opposite is in %s", text, unitName(u)).
 			Suggest(lit.Node.Span, withUnit(text, u), "write `%s`", withUnit(text, u))
 		return false
@@ -152,7 +197,7 @@ func (c *checking) sum(op Op, l, r *Value, span source.Span) *Value {
 			lit = r
 		}
 		t := lit.Node.Span.Text()
-		c.fail("E324", span, "a point can't be added to a point, and `%s` would take the unit of the temperature beside it", t).
+		c.fail("E324", lit.Node.Span, "`%s` beside a temperature is one too, and two of them can't be added", t).
 			Suggest(lit.Node.Span, t+" K", "for a difference write `%s K`", t)
 		return nil
 	}
@@ -167,8 +212,12 @@ func (c *checking) sum(op Op, l, r *Value, span source.Span) *Value {
 	lu, ru := l.Node.Type.Unit, r.Node.Type.Unit
 	switch {
 	case lu.IsPoint() && ru.IsPoint() && op == Add:
-		c.fail("E324", span, "a point can't be added to a point (%s + %s)", lu.Text, ru.Text).
-			Hint("write the difference in K")
+		d := c.fail("E324", r.Node.Span, "two temperatures can't be added: `%s` is a point on the scale, not a difference", clip(r.Node.Span.Text()))
+		if num := strings.TrimSpace(strings.TrimSuffix(r.Node.Span.Text(), "degC")); r.Node.IsConst() && num != r.Node.Span.Text() && !strings.ContainsAny(num, " []") {
+			d.Suggest(r.Node.Span, num+" K", "for a difference write `%s K`", num)
+		} else {
+			d.Hint("write the difference in K")
+		}
 		return nil
 	case lu.IsPoint() && ru.IsPoint():
 		return &Value{Node: mk(Sub, Type{Unit: lu.Difference()}, span, l.Node, convert(r.Node, lu))}
@@ -179,7 +228,8 @@ func (c *checking) sum(op Op, l, r *Value, span source.Span) *Value {
 	case ru.IsPoint():
 		return &Value{Node: mk(Sub, Type{Unit: unit.Kelvin()}, span, convert(l.Node, unit.Kelvin()), convert(r.Node, unit.Kelvin()))}
 	}
-	return &Value{Node: mk(op, Type{Unit: lu}, span, l.Node, convert(r.Node, lu))}
+	loose := l.loose() && r.loose()
+	return &Value{Node: mk(op, Type{Unit: lu}, span, l.Node, convert(r.Node, lu)), Loose: loose, Sum: loose}
 }
 
 func (c *checking) power(l, r *Value, span source.Span) *Value {
@@ -229,14 +279,14 @@ func fraction(x float64) (num, den int, ok bool) {
 func (c *checking) unify(vals []*Value, what string) ([]*Value, bool) {
 	var lead *Value
 	for _, v := range vals {
-		if !v.Bare && (lead == nil || lead.Named == "" && v.Named != "") {
+		if !v.loose() && (lead == nil || lead.Named == "" && v.Named != "") {
 			lead = v
 		}
 	}
 	ok := true
 	if lead != nil {
 		for _, v := range vals {
-			if v.Bare && !c.adopt(v, lead, what, true) {
+			if v.Bare && !c.adopt(v, lead, what, true) || v.Unitless(lead.Node.Type.Unit, "`"+clip(lead.Node.Span.Text())+"`", c.errs) {
 				ok = false
 			}
 		}
@@ -275,6 +325,9 @@ func (v *Value) As(u unit.Unit, what string, errs *diag.List) *Node {
 	}
 	if v.Bare {
 		return constant(n.Val, u, n.Span)
+	}
+	if v.Unitless(u, what, errs) {
+		return nil
 	}
 	if n.Type.Unit.Dim != u.Dim {
 		d := errs.Add("E322", n.Span, "%s is %s, but `%s` is %s", what, KindOf(u), clip(n.Span.Text()), KindOf(n.Type.Unit))

@@ -82,7 +82,7 @@ func (c *checking) call(n *ast.CallNode) *Value {
 	if sym.Kind == SymModule && len(rest) > 0 {
 		inner, ok := sym.Module.Find(rest[0])
 		if !ok || inner.Kind == SymModule {
-			d := c.fail("E316", l.span, "module `%s` has no function `%s`", l.path[0], rest[0])
+			d := c.fail("E316", l.span, "module `%s` has no `%s`", l.path[0], rest[0])
 			c.nearest(d, l, rest[0], sym.Module.Names())
 			c.visitAll(n.Arguments)
 			return nil
@@ -143,6 +143,10 @@ func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {
 	}
 	span := c.span(n)
 	name := strings.SplitN(b.form, "(", 2)[0]
+	loose := true
+	for _, v := range vals {
+		loose = loose && v.loose()
+	}
 	switch b.op {
 	case Min, Max, Clamp:
 		vals, ok = c.unify(vals, "the values of `"+name+"`")
@@ -153,7 +157,7 @@ func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {
 		for i, v := range vals {
 			kids[i] = v.Node
 		}
-		return &Value{Node: mk(b.op, kids[0].Type, span, kids...)}
+		return &Value{Node: mk(b.op, kids[0].Type, span, kids...), Loose: loose, Sum: loose}
 	}
 	x := vals[0]
 	if c.refusePoint(x, "given to `"+name+"`") {
@@ -162,21 +166,21 @@ func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {
 	u := x.Node.Type.Unit
 	switch b.op {
 	case Abs:
-		return &Value{Node: mk(Abs, x.Node.Type, span, x.Node)}
+		return &Value{Node: mk(Abs, x.Node.Type, span, x.Node), Loose: loose, Sum: loose}
 	case Sqrt:
 		root, ok := u.Root(1, 2)
 		if !ok {
 			c.fail("E325", x.Node.Span, "%s has no square root", KindOf(u))
 			return nil
 		}
-		return &Value{Node: mk(Sqrt, Type{Unit: root}, span, convert(x.Node, unit.Coherent(u.Dim)))}
+		return &Value{Node: mk(Sqrt, Type{Unit: root}, span, convert(x.Node, unit.Coherent(u.Dim))), Loose: loose}
 	}
 	if !u.Dim.IsNone() {
 		c.fail("E325", x.Node.Span, "`%s` takes a plain number, and `%s` is %s", name, clip(x.Node.Span.Text()), KindOf(u)).
 			Hint("divide by a quantity of the same kind: `%s(%s / 1 %s)`", name, clip(x.Node.Span.Text()), u.Text)
 		return nil
 	}
-	return &Value{Node: mk(b.op, Type{}, span, convert(x.Node, unit.None))}
+	return &Value{Node: mk(b.op, Type{}, span, convert(x.Node, unit.None)), Loose: loose}
 }
 
 // step checks step(MAP, AXIS).
@@ -209,7 +213,7 @@ func (c *checking) step(n *ast.CallNode) *Value {
 	t.Unit = t.Unit.Difference()
 	out := mk(StepOf, t, span)
 	out.A, out.B, out.Axes, out.Maps = v.Node.A, ax.Index, v.Node.Axes, v.Node.Maps
-	return &Value{Node: out, Named: span.Text()}
+	return &Value{Node: out}
 }
 
 // lookup checks a map called with coordinates.
@@ -231,9 +235,16 @@ func (c *checking) lookup(sym Symbol, name string, n *ast.CallNode) *Value {
 		return nil
 	}
 	kids := make([]*Node, len(sym.Axes))
+	vals := make([]*Value, len(sym.Axes))
 	ok := true
+	for i := range sym.Axes {
+		vals[i] = c.visit(n.Arguments[i])
+	}
+	if c.swapped(sym, name, vals) {
+		return nil
+	}
 	for i, a := range sym.Axes {
-		v := c.visit(n.Arguments[i])
+		v := vals[i]
 		kids[i] = v.As(c.ctx.Scope.AxisUnit(a), "`"+c.ctx.Scope.AxisName(a)+"`", c.errs)
 		ok = ok && kids[i] != nil
 	}
@@ -244,6 +255,22 @@ func (c *checking) lookup(sym Symbol, name string, n *ast.CallNode) *Value {
 	out.A = sym.Index
 	out.Maps |= bit(sym.Index)
 	return &Value{Node: out, Named: span.Text()}
+}
+
+// swapped finds two coordinates of a look-up that stand the wrong way round.
+func (c *checking) swapped(sym Symbol, name string, v []*Value) bool {
+	if len(v) != 2 || v[0] == nil || v[1] == nil || v[0].Bare || v[1].Bare || v[0].Node.Type.Kind != Quantity || v[1].Node.Type.Kind != Quantity {
+		return false
+	}
+	row, col := c.ctx.Scope.AxisUnit(sym.Axes[0]).Dim, c.ctx.Scope.AxisUnit(sym.Axes[1]).Dim
+	if row == col || v[0].Node.Type.Unit.Dim != col || v[1].Node.Type.Unit.Dim != row {
+		return false
+	}
+	span := v[0].Node.Span.Join(v[1].Node.Span)
+	right := v[1].Node.Span.Text() + ", " + v[0].Node.Span.Text()
+	c.fail("E319", span, "`%s` is looked up the wrong way round: its axes, in order, are %s and %s", name,
+		c.ctx.Scope.AxisName(sym.Axes[0]), c.ctx.Scope.AxisName(sym.Axes[1])).Suggest(span, right, "write `%s(%s)`", name, right)
+	return true
 }
 
 // callFn expands a function: its body with the arguments in place of the
@@ -260,6 +287,9 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 		form := make([]string, len(f.Params))
 		for i, p := range f.Params {
 			form[i] = p.Name
+			if !p.Unit.IsPlain() {
+				form[i] += " [" + p.Unit.Text + "]"
+			}
 		}
 		c.fail("E319", span, "`%s` has %s here", name, argCount(len(n.Arguments))).
 			Note(f.Span, "it takes `%s(%s)`", name, strings.Join(form, ", "))

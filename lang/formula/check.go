@@ -20,6 +20,8 @@ import (
 type Value struct {
 	Node    *Node
 	Bare    bool   // a literal without a unit: it takes the unit of what stands opposite
+	Loose   bool   // made of literals without a unit only, but not one of them
+	Sum     bool   // Loose, and each of its literals would have taken the unit opposite
 	Percent bool   // a literal in %
 	Named   string // a single name: an axis, given, map, column, parameter, or let with a unit
 }
@@ -161,7 +163,7 @@ func (c *checking) span(n ast.Node) source.Span {
 				if b := s.File.Text[to]; b == ')' {
 					s.To = to + 1
 					break
-				} else if b != ' ' && b != '%' && b != ']' {
+				} else if b != ' ' && b != '%' && b != ']' && !(b == '(' && len(n.Arguments) == 0) {
 					break
 				}
 			}
@@ -231,7 +233,7 @@ func (c *checking) unary(n *ast.UnaryNode) *Value {
 			return nil
 		}
 		if n.Operator == "+" {
-			return &Value{Node: v.Node, Bare: v.Bare, Percent: v.Percent}
+			return &Value{Node: v.Node, Bare: v.Bare, Percent: v.Percent, Loose: v.Loose, Sum: v.Sum}
 		}
 		if v.Node.Op == Const && (v.Bare || v.Percent || c.isLiteral(n.Node)) {
 			return &Value{Node: constant(-v.Node.Val, v.Node.Type.Unit, span), Bare: v.Bare, Percent: v.Percent}
@@ -239,7 +241,7 @@ func (c *checking) unary(n *ast.UnaryNode) *Value {
 		if c.refusePoint(v, "turned round") {
 			return nil
 		}
-		return &Value{Node: mk(Neg, v.Node.Type, span, v.Node)}
+		return &Value{Node: mk(Neg, v.Node.Type, span, v.Node), Loose: v.Loose, Sum: v.Sum}
 	}
 	c.fail("E313", span, "`%s` has no place here", n.Operator)
 	return nil
@@ -260,6 +262,7 @@ func (c *checking) conditional(n *ast.ConditionalNode) *Value {
 		return nil
 	}
 	span := c.span(n)
+	loose := a.loose() && b.loose()
 	if a.Node.Type.Kind != b.Node.Type.Kind {
 		c.fail("E320", span, "one branch of this `if` is a number, the other a yes/no")
 		return nil
@@ -271,7 +274,7 @@ func (c *checking) conditional(n *ast.ConditionalNode) *Value {
 		}
 		a, b = out[0], out[1]
 	}
-	return &Value{Node: mk(If, a.Node.Type, span, cond.Node, a.Node, b.Node)}
+	return &Value{Node: mk(If, a.Node.Type, span, cond.Node, a.Node, b.Node), Loose: loose, Sum: loose}
 }
 
 func (c *checking) wantYesNo(v *Value, what string) bool {

@@ -1,12 +1,15 @@
 package formula
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/expr-lang/expr/ast"
 
 	"fettle/lang/diag"
 	"fettle/lang/source"
+	"fettle/lang/unit"
+	"fettle/stdlib"
 )
 
 func (ctx *Context) param(name string) int {
@@ -65,12 +68,64 @@ func (c *checking) find(s Scope, path []string, span source.Span) (Symbol, bool)
 		names = append(names, c.ctx.Params[i].Name)
 	}
 	names = append(names, builtinNames...)
+	if c.elsewhere(d, s, path, first, names) {
+		return Symbol{}, false
+	}
 	if near := diag.Nearest(path[0], names); near != "" {
 		d.Suggest(first, near, "did you mean `%s`?", near)
-	} else if path[0] == "air" || path[0] == "combustion" || path[0] == "injection" || path[0] == "pipe" || path[0] == "power" || path[0] == "spark" {
+	} else if slices.Contains(stdlib.Modules(), path[0]) {
 		d.Hint("it is a module of the standard library: write `use %s` at the top of the file", path[0])
 	}
 	return Symbol{}, false
+}
+
+// borrowed are names that other languages have, and what to write here.
+var borrowed = map[string]string{
+	"pow": "`a ^ b` raises to a power", "ln": "`log` is the natural logarithm", "log10": "write `log(x) / log(10)`",
+	"mod": "there is no remainder; `x - floor(x / y) * y` is one", "int": "write `floor`, `ceil` or `round`", "trunc": "write `floor`",
+	"avg": "write `(a + b) / 2`", "mean": "write `(a + b) / 2`", "interp": "a map is looked up as `fuel(throttle, rpm)`", "lookup": "a map is looked up as `fuel(throttle, rpm)`",
+	"pi": "write `180 deg / 1 rad`",
+}
+
+// elsewhere looks for a name that isn't there in other places: among the words
+// of other languages, the units, and the modules that are used.
+func (c *checking) elsewhere(d *diag.Diagnostic, s Scope, path []string, at source.Span, names []string) bool {
+	word := path[0]
+	switch word {
+	case "true", "on":
+		d.Suggest(at, "yes", "write `yes`")
+		return true
+	case "false", "off":
+		d.Suggest(at, "no", "write `no`")
+		return true
+	}
+	if hint := borrowed[word]; hint != "" {
+		d.Hint("%s", hint)
+		return true
+	}
+	for _, name := range names {
+		if name == word || diag.Nearest(word, []string{name}) == "" {
+			continue
+		}
+		if len(word) > 3 { // near enough to be this one, rather than a unit
+			return false
+		}
+	}
+	if _, ok := unit.Lookup(word); ok && len(path) == 1 {
+		d.Hint("`%s` is a unit, and a unit follows a number: `1 %s`", word, word)
+		return true
+	}
+	for _, name := range stdlib.Modules() {
+		sym, ok := s.Find(name)
+		if !ok || sym.Kind != SymModule {
+			continue
+		}
+		if _, there := sym.Module.Find(word); there {
+			d.Suggest(at, name+"."+word, "write `%s.%s`", name, word)
+			return true
+		}
+	}
+	return false
 }
 
 func firstWord(span source.Span, word string) source.Span {
@@ -84,6 +139,7 @@ func (c *checking) nearest(d *diag.Diagnostic, l leaf, word string, names []stri
 			at := l.span
 			at.From += i
 			at.To = at.From + len(word)
+			d.Span = at
 			d.Suggest(at, near, "did you mean `%s`?", near)
 			return
 		}
@@ -121,7 +177,7 @@ func (c *checking) symbol(sym Symbol, l leaf, rest []string) *Value {
 		return &Value{Node: n, Named: text}
 	case SymGiven, SymSwitch:
 		if !c.ctx.Givens {
-			c.fail("E318", l.span, "`%s` is a given, and %s sees none", text, c.ctx.What)
+			c.noGivens(l.span, text)
 			return nil
 		}
 		op, t := GivenVal, Type{Unit: sym.Unit}
@@ -136,7 +192,7 @@ func (c *checking) symbol(sym Symbol, l leaf, rest []string) *Value {
 			return nil
 		}
 		if sym.Node.Givens != 0 && !c.ctx.Givens {
-			c.fail("E318", l.span, "`%s` depends on a given, and %s sees none", text, c.ctx.What)
+			c.fail("E318", l.span, "`%s` depends on a given, and %s sees no givens", text, c.ctx.What)
 			return nil
 		}
 		n := *sym.Node
@@ -160,7 +216,7 @@ func (c *checking) symbol(sym Symbol, l leaf, rest []string) *Value {
 			for _, a := range sym.Axes {
 				if !contains(c.ctx.Axes, a) {
 					c.fail("E317", l.span, "`%s` runs over `%s`, and the map here has no such axis", text, c.ctx.Scope.AxisName(a)).
-						Hint("look it up where it is wanted: `%s(…)`", text)
+						Hint("look it up where it is wanted: `%s(%s)`", text, c.coordinates(sym.Axes))
 					return nil
 				}
 			}
@@ -198,12 +254,32 @@ func article(what string) string {
 	return "a " + what
 }
 
+// coordinates writes a map's arguments, dots for an axis that the cell lacks.
+func (c *checking) coordinates(axes []int) string {
+	out := make([]string, len(axes))
+	for i, a := range axes {
+		out[i] = "…"
+		if contains(c.ctx.Axes, a) {
+			out[i] = c.ctx.Scope.AxisName(a)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// noGivens refuses a given where conditions can't be seen.
+func (c *checking) noGivens(span source.Span, name string) {
+	d := c.fail("E318", span, "`%s` is a given, and %s sees no givens", name, c.ctx.What)
+	if c.ctx.Params != nil {
+		d.Hint("give it to the function as a parameter")
+	}
+}
+
 // cell refuses axes and maps where there is no cell.
 func (c *checking) cell(l leaf, what, name string) bool {
 	if c.ctx.Cell {
 		return true
 	}
-	d := c.fail("E318", l.span, "`%s` is %s, and %s sees none", name, what, c.ctx.What)
+	d := c.fail("E318", l.span, "`%s` is %s, and %s sees no %s", name, what, c.ctx.What, map[string]string{"an axis": "axes", "a map": "maps"}[what])
 	if c.ctx.Use != "" {
 		d.Hint("%s", c.ctx.Use)
 	}
@@ -213,15 +289,20 @@ func (c *checking) cell(l leaf, what, name string) bool {
 // choice resolves a given that is a row: `blend.stoich`.
 func (c *checking) choice(sym Symbol, l leaf, rest []string) *Value {
 	if !c.ctx.Givens {
-		c.fail("E318", l.span, "`%s` is a given, and %s sees none", l.path[0], c.ctx.What)
+		c.noGivens(l.span, l.path[0])
 		return nil
 	}
 	cat := sym.Catalog
 	if cat == nil {
 		return nil
 	}
-	if len(rest) != 1 {
-		c.fail("E315", l.span, "`%s` is a row of `%s`, not a number", l.path[0], cat.Name).
+	if len(rest) > 1 {
+		c.fail("E315", l.span, "`%s` is one row already, and has columns only", l.path[0]).
+			Hint("write `%s.%s`, or `%s.%s.%s` for that row", l.path[0], rest[1], cat.Name, rest[0], rest[1])
+		return nil
+	}
+	if len(rest) == 0 {
+		c.fail("E315", l.span, "`%s` is a row of `%s`: by itself it is neither a number nor a yes/no", l.path[0], cat.Name).
 			Hint("ask for a column, as `%s.%s`, or which row it is, as `%s is %s`", l.path[0], first(cat.ColNames()), l.path[0], first(cat.Rows))
 		return nil
 	}
@@ -262,6 +343,14 @@ func (c *checking) column(cat *Catalog, l leaf, name string) (int, bool) {
 	return j, true
 }
 
+// rowMeant is the row that an incomplete name has, or else the first.
+func rowMeant(cat *Catalog, rest []string) string {
+	if len(rest) > 0 && cat.Row(rest[0]) >= 0 {
+		return rest[0]
+	}
+	return first(cat.Rows)
+}
+
 // catalogCell resolves `fuels.pump98.stoich`.
 func (c *checking) catalogCell(sym Symbol, l leaf, rest []string) *Value {
 	cat := sym.Catalog
@@ -270,7 +359,7 @@ func (c *checking) catalogCell(sym Symbol, l leaf, rest []string) *Value {
 	}
 	if len(rest) != 2 {
 		c.fail("E315", l.span, "`%s` is not a number: a value of a catalogue is named by row and column", strings.Join(l.path, ".")).
-			Hint("write `%s.%s.%s`", cat.Name, first(cat.Rows), first(cat.ColNames()))
+			Hint("write `%s.%s.%s`", cat.Name, rowMeant(cat, rest), first(cat.ColNames()))
 		return nil
 	}
 	i := cat.Row(rest[0])
@@ -309,12 +398,16 @@ func (c *checking) is(n *ast.BinaryNode) *Value {
 		return &Value{Node: mk(Not, Type{Kind: YesNo}, span, v.Node)}
 	}
 	if sym.Kind != SymChoice || len(l.path) != 1 {
-		c.fail("E326", l.span, "`%s` is not a given chosen from a catalogue, so it can't be asked which row it is", strings.Join(l.path, ".")).
-			Hint("numbers are compared with `==`")
+		d := c.fail("E326", l.span, "`%s` is not a given chosen from a catalogue, so it can't be asked which row it is", strings.Join(l.path, "."))
+		if sym.Kind == SymCatalog {
+			d.Hint("ask the given that is chosen from it")
+		} else {
+			d.Hint("numbers are compared with `==`")
+		}
 		return nil
 	}
 	if !c.ctx.Givens {
-		c.fail("E318", l.span, "`%s` is a given, and %s sees none", l.path[0], c.ctx.What)
+		c.noGivens(l.span, l.path[0])
 		return nil
 	}
 	cat := sym.Catalog

@@ -132,6 +132,7 @@ type Context struct {
 	AnyAx  bool      // the cell's axes follow from the maps that are named (limits)
 	Givens bool      // givens may stand here
 	Chain  bool      // LO <= x <= HI may stand here (limits)
+	Judge  bool      // comparisons of fixed values stay comparisons, not yes or no (checks)
 	What   string    // "a `when`", for messages
 	Use    string    // what to write instead, for cell values where there is no cell
 }

@@ -1,6 +1,7 @@
 package formula
 
 import (
+	"sort"
 	"strconv"
 	"strings"
 
@@ -51,14 +52,8 @@ func (r *rewritten) put(s string, span source.Span) {
 }
 
 func (r *rewritten) spanAt(off int) source.Span {
-	best := r.places[0].span
-	for _, p := range r.places {
-		if p.at > off {
-			break
-		}
-		best = p.span
-	}
-	return best
+	i := sort.Search(len(r.places), func(i int) bool { return r.places[i].at > off })
+	return r.places[max(0, i-1)].span
 }
 
 // rewrite makes the text for expr's parser; faults of single tokens are

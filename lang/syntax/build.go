@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
@@ -9,14 +10,15 @@ import (
 )
 
 // buildHead turns the grammar's node into the public tree.
-func (p *parsing) buildHead(n *headNode, stmts [][]Token) Decl {
+// partial says that statements of its block were left out for their faults.
+func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 	switch {
 	case n.Use != nil:
 		u := &Use{}
 		for _, it := range n.Use.Items {
 			t := it.Tok
 			item := UseItem{Span: tokSpan(p, t)}
-			if t.Value[0] == '"' {
+			if Kind(t.Type) == String {
 				x := p.text(t)
 				item.File = &x
 			} else {
@@ -55,16 +57,18 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token) Decl {
 	case n.Region != nil:
 		return &Region{Head: p.head(n.Region.Name), Parts: p.parts(n.Region.Parts)}
 	case n.Rule != nil:
-		return p.rule(n.Rule, stmts)
+		return p.rule(n.Rule, stmts, partial)
 	case n.Limit != nil:
 		return p.limit(n.Limit)
 	case n.Variant != nil:
-		return p.variant(n.Variant, stmts)
+		return p.variant(n.Variant, stmts, partial)
 	case n.Check != nil:
-		c := &Check{Title: p.text(n.Check.Title), With: p.name(n.Check.With)}
+		c := &Check{Title: p.text(n.Check.Title), With: p.name(n.Check.With), Partial: partial}
 		c.Name = Name{c.Title.Value, c.Title.Span}
 		for _, s := range stmts {
-			if e := parseWith(p, expectParser(), s, s[len(s)-1].To(), "expectation"); e != nil {
+			if e := parseWith(p, expectParser(), s, s[len(s)-1].To(), "expectation"); e == nil {
+				c.Partial = true
+			} else {
 				c.Expects = append(c.Expects, &Expect{Cond: p.expr(e.Cond), Tol: p.expr(e.Tol), Span: p.stmtSpan(s)})
 			}
 		}
@@ -77,8 +81,8 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token) Decl {
 	return nil
 }
 
-func (p *parsing) rule(n *ruleNode, stmts [][]Token) Decl {
-	r := &Rule{Head: p.head(n.Name)}
+func (p *parsing) rule(n *ruleNode, stmts [][]Token, partial bool) Decl {
+	r := &Rule{Head: p.head(n.Name), Partial: partial}
 	for _, c := range n.Clauses {
 		if c.When == nil {
 			for _, t := range c.Corrects {
@@ -87,12 +91,14 @@ func (p *parsing) rule(n *ruleNode, stmts [][]Token) Decl {
 			continue
 		}
 		if r.When != nil {
-			p.twice(c.Word, r.When.Span)
+			p.twice(c.Word, "when", r.When.Span)
 		}
 		r.When = p.expr(c.When)
 	}
 	for _, s := range stmts {
-		if a := parseWith(p, adjustParser(), s, s[len(s)-1].To(), "adjustment"); a != nil {
+		if a := parseWith(p, adjustParser(), s, s[len(s)-1].To(), "adjustment"); a == nil {
+			r.Partial = true
+		} else {
 			r.Adjusts = append(r.Adjusts, p.adjust(a, s))
 		}
 	}
@@ -105,17 +111,17 @@ func (p *parsing) limit(n *limitNode) Decl {
 		switch {
 		case c.Else != nil:
 			if l.Else != nil {
-				p.twice(*c.Else, l.Else.Span)
+				p.twice(*c.Else, "else", l.Else.Span)
 			}
 			l.Else = p.namePtr(*c.Else)
 		case c.Word.Value == "where":
 			if l.Where != nil {
-				p.twice(c.Word, l.Where.Span)
+				p.twice(c.Word, "where", l.Where.Span)
 			}
 			l.Where = p.expr(c.Expr)
 		default:
 			if l.When != nil {
-				p.twice(c.Word, l.When.Span)
+				p.twice(c.Word, "when", l.When.Span)
 			}
 			l.When = p.expr(c.Expr)
 		}
@@ -123,8 +129,8 @@ func (p *parsing) limit(n *limitNode) Decl {
 	return l
 }
 
-func (p *parsing) variant(n *variantNode, stmts [][]Token) Decl {
-	v := &Variant{Head: p.head(n.Name), Matrix: n.Keyword.Value == "variants"}
+func (p *parsing) variant(n *variantNode, stmts [][]Token, partial bool) Decl {
+	v := &Variant{Head: p.head(n.Name), Matrix: n.Keyword.Value == "variants", Partial: partial}
 	if n.From != nil {
 		v.From = p.namePtr(*n.From)
 	}
@@ -132,6 +138,7 @@ func (p *parsing) variant(n *variantNode, stmts [][]Token) Decl {
 		st := parseWith(p, settingParser(), s, s[len(s)-1].To(), "setting")
 		switch {
 		case st == nil:
+			v.Partial = true
 		case st.Trim != nil:
 			v.Trims = append(v.Trims, p.adjust(st.Trim, s))
 		case st.Except != nil:
@@ -153,12 +160,12 @@ func (p *parsing) adjust(a *adjustNode, s []Token) *Adjust {
 		switch {
 		case c.Where != nil:
 			if out.Where != nil {
-				p.errs.Add("E110", p.expr(c.Where).Span, "a second `where`").Hint("join them with `and`")
+				p.twice(c.Also, "where", out.Where.Span)
 			}
 			out.Where = p.expr(c.Where)
 		default:
 			if out.Over != nil {
-				p.twice(c.Word, out.Over[0].Span)
+				p.twice(c.Word, "over", out.Over[0].Span.Join(out.Over[len(out.Over)-1].Span))
 			}
 			out.Over = p.parts(c.Parts)
 		}
@@ -166,8 +173,28 @@ func (p *parsing) adjust(a *adjustNode, s []Token) *Adjust {
 	return out
 }
 
-func (p *parsing) twice(t lexer.Token, first source.Span) {
-	p.errs.Add("E110", tokSpan(p, t), "a second `%s`", t.Value).Note(first, "the first stands here")
+// twice reports a clause that stands a second time. Two that stand side by
+// side are one when joined, unless an `or` or `if` would bind otherwise then.
+func (p *parsing) twice(t lexer.Token, word string, first source.Span) {
+	at := tokSpan(p, t)
+	d := p.errs.Add("E110", at, "a second `%s`", word).Note(first, "the first stands here")
+	_, end := p.file.LineSpan(at.Line())
+	loose := strings.Fields(p.file.Text[first.From:max(first.To, end)])
+	switch {
+	case p.before(at.From) != first.To || slices.Contains(loose, "or") || slices.Contains(loose, "if"):
+	case word == "when" || word == "where":
+		d.Suggest(at, "and", "join the two with `and`")
+	case word == "over":
+		d.Suggest(p.span(first.To, at.To), ",", "join the two with a comma")
+	}
+}
+
+// before is the end of the text before an offset, blanks left out.
+func (p *parsing) before(off int) int {
+	for off > 0 && isBlank(p.file.Text[off-1]) {
+		off--
+	}
+	return off
 }
 
 func (p *parsing) stmtSpan(s []Token) source.Span { return p.span(s[0].From, s[len(s)-1].To()) }
@@ -186,7 +213,7 @@ func (p *parsing) unit(t *lexer.Token) *UnitRef {
 }
 
 func (p *parsing) text(t lexer.Token) Text {
-	v := strings.TrimSuffix(strings.TrimPrefix(t.Value, `"`), `"`)
+	v := unquote(t.Value)
 	if strings.Contains(v, `\`) {
 		v = strings.NewReplacer(`\\`, `\`, `\"`, `"`).Replace(v)
 	}

@@ -155,7 +155,8 @@ type adjustNode struct {
 type adjustClause struct {
 	Word  lexer.Token `parser:"(  @'over'"`
 	Parts []*partNode `parser:"   @@ (',' @@)*"`
-	Where *exprNode   `parser:" | 'where' @@ )"`
+	Also  lexer.Token `parser:" | @'where'"`
+	Where *exprNode   `parser:"   @@ )"`
 }
 
 type settingNode struct {

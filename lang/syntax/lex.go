@@ -13,11 +13,13 @@ import (
 // cuts it into pieces as it goes: a newline outside all brackets ends a piece,
 // and so does a declaration word in column 1 inside brackets that were never
 // closed, which keeps one forgotten brace from spoiling the rest of the file.
+// What it makes of other slips stands in recover.go.
 
 // piece is the tokens of one declaration.
 type piece struct {
-	toks []Token
-	end  int // byte offset where the piece ends
+	toks   []Token
+	end    int   // byte offset where the piece ends
+	faults []int // byte offsets of faults that spoil the statement around them
 }
 
 type lexing struct {
@@ -28,10 +30,12 @@ type lexing struct {
 	comments []Comment
 	pieces   []piece
 	cur      []Token
+	faults   []int
 	open     []Token // unclosed ( and {
 	isBody   bool    // the piece is a map or catalogue: its braces hold a raw body
 	isCheck  bool    // +- is a token
 	wantPath bool
+	spaced   int // the last line on which a wrong space was reported
 }
 
 func lexFile(f *source.File, errs *diag.List) ([]piece, []Comment) {
@@ -66,8 +70,9 @@ func (lx *lexing) emit(k Kind, n int) {
 	t := Token{k, lx.text[lx.pos : lx.pos+n], lx.pos}
 	lx.pos += n
 	if len(lx.cur) == 0 && k == Word {
-		lx.isBody = t.Text == "map" || t.Text == "catalog"
-		lx.isCheck = t.Text == "check"
+		word := meantDecl(t.Text)
+		lx.isBody = word == "map" || word == "catalog"
+		lx.isCheck = word == "check"
 	}
 	lx.cur = append(lx.cur, t)
 	lx.wantPath = k == Word && (t.Text == "from" || t.Text == "with")
@@ -78,22 +83,10 @@ func (lx *lexing) endPiece() {
 		lx.cur = lx.cur[:n-1]
 	}
 	if len(lx.cur) > 0 {
-		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos})
+		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults})
 	}
+	lx.faults = nil
 	lx.cur, lx.isBody, lx.isCheck, lx.wantPath = nil, false, false, false
-}
-
-// unclosed reports brackets left open where a piece is cut.
-func (lx *lexing) unclosed() {
-	if n := len(lx.open); n > 0 {
-		t := lx.open[n-1]
-		want := "}"
-		if t.Text == "(" {
-			want = ")"
-		}
-		lx.errs.Add("E103", t.Span(lx.file), "this `%s` is never closed", t.Text).Hint("add the `%s` where it should end", want)
-	}
-	lx.open = nil
 }
 
 func (lx *lexing) inParens() bool {
@@ -107,6 +100,9 @@ func (lx *lexing) step() {
 	if atLineStart && len(lx.open) > 0 && isLetter(c) && isDecl[lx.text[lx.pos:lx.pos+lx.wordLen()]] {
 		lx.unclosed()
 		lx.endPiece()
+	}
+	if lx.slip() {
+		return
 	}
 	switch {
 	case c == ' ' || c == '\t' || c == '\r':
@@ -136,15 +132,21 @@ func (lx *lexing) step() {
 
 func (lx *lexing) newline() {
 	lx.wantPath = false
-	if n := len(lx.cur); n > 0 && !lx.inParens() && !lx.cur[n-1].goesOn() {
-		if len(lx.open) == 0 {
-			lx.pos++
-			lx.endPiece()
-			return
+	if n := len(lx.cur); n > 0 {
+		begins := lx.nextBegins(lx.pos + 1)
+		if begins && lx.inParens() {
+			lx.unclosedParens()
 		}
-		if lx.cur[n-1].Kind != Newline {
-			lx.emit(Newline, 1)
-			return
+		if !lx.inParens() && (begins || !lx.cur[n-1].goesOn()) {
+			if len(lx.open) == 0 && !lx.braceBelow() {
+				lx.pos++
+				lx.endPiece()
+				return
+			}
+			if len(lx.open) > 0 && lx.cur[n-1].Kind != Newline {
+				lx.emit(Newline, 1)
+				return
+			}
 		}
 	}
 	lx.pos++
@@ -161,7 +163,7 @@ func (lx *lexing) comment() {
 	}
 	whole := true
 	for i := from - 1; i >= 0 && lx.text[i] != '\n'; i-- {
-		if lx.text[i] != ' ' && lx.text[i] != '\t' && !(i < 3 && lx.text[i] >= 0x80) {
+		if !isBlank(lx.text[i]) && !(i < 3 && lx.text[i] >= 0x80) {
 			whole = false
 			break
 		}
@@ -193,7 +195,14 @@ func (lx *lexing) unit() {
 	}
 	if i >= len(lx.text) || lx.text[i] != ']' {
 		span := source.Span{File: lx.file, From: lx.pos, To: lx.pos + 1}
-		lx.errs.Add("E103", span, "this `[` is never closed").Hint("a unit stands in brackets: `[mg]`")
+		d := lx.errs.Add("E103", span, "this `[` is never closed").Hint("a unit stands in brackets: `[mg]`")
+		if n := unitLen(lx.text[lx.pos+1 : i]); n > 0 {
+			end := source.Span{File: lx.file, From: lx.pos + 1 + n, To: lx.pos + 1 + n}
+			d.Suggest(end, "]", "write `%s]`", lx.text[lx.pos:end.From])
+			lx.faults = append(lx.faults, lx.pos)
+			lx.pos = end.From
+			return
+		}
 		lx.emit(Bad, 1)
 		return
 	}
@@ -281,12 +290,8 @@ func (lx *lexing) closing(want string) {
 	n := len(lx.open)
 	if n > 0 && lx.open[n-1].Text != want && want == "{" {
 		// A } closes what a forgotten ) left open.
-		t := lx.open[n-1]
-		lx.errs.Add("E103", t.Span(lx.file), "this `(` is never closed").Hint("add the `)` where it should end")
-		for n > 0 && lx.open[n-1].Text == "(" {
-			n--
-			lx.open = lx.open[:n]
-		}
+		lx.unclosedParens()
+		n = len(lx.open)
 	}
 	if n == 0 || lx.open[n-1].Text != want {
 		span := source.Span{File: lx.file, From: lx.pos, To: lx.pos + 1}
@@ -308,9 +313,13 @@ func wordLen(s string) int {
 	return n
 }
 
-// numberLen measures digits, a dot between digits, and an exponent.
+// numberLen measures digits, a dot between digits, and an exponent; and what
+// is meant for a number but is none (see oddNumber).
 func (lx *lexing) numberLen() int {
 	s, n := lx.text[lx.pos:], 0
+	if odd := oddNumber(s); odd > 0 {
+		return odd
+	}
 	digits := func() {
 		for n < len(s) && isDigit(s[n]) {
 			n++

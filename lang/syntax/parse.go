@@ -13,6 +13,7 @@ package syntax
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 
 	"github.com/alecthomas/participle/v2"
@@ -34,10 +35,10 @@ func Parse(f *source.File, errs *diag.List) *File {
 			continue
 		}
 		h := d.Header()
-		h.Keyword = pc.toks[0].Text
+		h.Keyword = meantDecl(pc.toks[0].Text)
 		h.Span = source.Span{File: f, From: pc.toks[0].From, To: pc.toks[len(pc.toks)-1].To()}
 		h.Doc = docs.above(pc.toks[0].From)
-		if h.Keyword != "use" && h.Keyword != "check" && h.Keyword != "caution" {
+		if _, broken := d.(*Broken); !broken && h.Keyword != "use" && h.Keyword != "check" && h.Keyword != "caution" {
 			p.checkName(h.Name, "a name")
 		}
 		out.Decls = append(out.Decls, d)
@@ -68,32 +69,77 @@ func tokSpan(p *parsing, t lexer.Token) source.Span {
 	return p.span(t.Pos.Offset, t.Pos.Offset+len(t.Value))
 }
 
-// decl parses one piece; nil if nothing could be made of it.
+// decl parses one piece; nil if it doesn't even have a name.
 func (p *parsing) decl(pc piece) Decl {
 	first := pc.toks[0]
-	if p.badToken(pc.toks) {
+	word := meantDecl(first.Text)
+	if first.Kind != Word || word == "" {
+		if !p.badToken(pc.toks[:1]) && !p.spoiled(pc, pc.toks[:1]) {
+			p.notADeclaration(pc.toks)
+		}
 		return nil
 	}
-	if first.Kind != Word || !isDecl[first.Text] {
-		p.notADeclaration(first)
-		return nil
+	if word != first.Text {
+		p.errs.Add("E102", first.Span(p.file), "`%s` doesn't begin a declaration", clip(first.Text)).
+			Suggest(first.Span(p.file), word, "did you mean `%s`?", word)
+		pc.toks = append([]Token{{Word, word, first.From}}, pc.toks[1:]...)
 	}
 	head, stmts, isBlock := p.cut(pc)
+	if p.badToken(head) || p.spoiled(pc, head) {
+		for _, s := range stmts {
+			p.badToken(s)
+		}
+		return p.broken(pc)
+	}
 	end := pc.toks[len(pc.toks)-1].To()
 	if isBlock && stmts == nil {
-		p.errs.Add("E106", first.Span(p.file), "this `%s` has no block", first.Text).
-			Hint("a `%s` is written `%s`", first.Text, forms[first.Text])
-		return nil
+		d := p.errs.Add("E106", first.Span(p.file), "this `%s` has no block", word).
+			Hint("%s is written `%s`", article(word), forms[word])
+		if word == "variant" {
+			d.Suggest(p.span(end, end), " { }", "write `{ }` behind it if every given stays at its default")
+		}
+		return p.broken(pc)
 	}
 	headEnd := end
 	if n := len(head); n > 0 {
 		headEnd = head[n-1].To()
 	}
-	node := parseWith(p, headParser(), head, headEnd, first.Text)
-	if node == nil {
-		return nil
+	if p.misplacedUnit(head) {
+		return p.broken(pc)
 	}
-	return p.buildHead(node, stmts)
+	node := parseWith(p, headParser(), head, headEnd, word)
+	if node == nil {
+		return p.broken(pc)
+	}
+	kept := stmts[:0]
+	for _, s := range stmts {
+		if !p.badToken(s) && !p.spoiled(pc, s) {
+			kept = append(kept, s)
+		}
+	}
+	return p.buildHead(node, kept, len(kept) < len(stmts))
+}
+
+// broken keeps the name of a declaration that can't be read.
+func (p *parsing) broken(pc piece) Decl {
+	b := &Broken{}
+	if len(pc.toks) > 1 && pc.toks[1].Kind == Word && pc.toks[0].Text != "use" {
+		b.Name = Name{pc.toks[1].Text, pc.toks[1].Span(p.file)}
+	}
+	return b
+}
+
+// spoiled says whether a fault that the lexer reported stands among tokens.
+func (p *parsing) spoiled(pc piece, toks []Token) bool {
+	if len(toks) == 0 {
+		return false
+	}
+	for _, at := range pc.faults {
+		if at >= toks[0].From && at <= toks[len(toks)-1].To() {
+			return true
+		}
+	}
+	return false
 }
 
 // badToken reports characters that belong to no token; true if there are any.
@@ -109,49 +155,67 @@ func (p *parsing) badToken(toks []Token) bool {
 		}
 		d := p.errs.Add("E107", t.Span(p.file), "`%s` has no meaning here", printable(t.Text))
 		if fix, ok := lookalikes[t.Text]; ok {
-			d.Suggest(t.Span(p.file), fix, "write `%s`", fix)
-		} else if t.Text == ";" {
-			d.Hint("write each statement on a line of its own")
+			d.Suggest(t.Span(p.file), fix, "write `%s`", strings.TrimSpace(fix))
+		} else if t.Text == "?" {
+			d.Hint("a choice is written `if CONDITION then VALUE else VALUE`")
+		} else if t.Text == "\\" {
+			d.Hint("`\\` parts the two axes in the first line of a map's grid")
 		}
 	}
 	return found
 }
 
 var lookalikes = map[string]string{
-	"≤": "<=", "≥": ">=", "≠": "!=", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "±": "+-", "…": "..",
-	"“": `"`, "”": `"`, "„": `"`, "'": `"`, "’": `"`, "°": "deg", "|": "or", "&": "and", "!": "not",
-	"µ": "u", "²": "^2", "³": "^3",
+	"≤": "<=", "≥": ">=", "≠": "!=", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "—": "-", "…": "..", "→": "..",
+	"“": `"`, "”": `"`, "„": `"`, "'": `"`, "’": `"`, "°": " deg", "℃": " degC", "℉": " degF", "|": "or", "&": "and", "!": "not ",
+	"²": "^2", "³": "^3", "‰": "/ 1000",
 }
 
 func printable(s string) string {
 	for _, r := range s {
 		if r < ' ' || r == 0x7f || r == 0xfffd || r >= 0x200b && r <= 0x200f || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
-			return strings.ToUpper("u+" + hex(r))
+			return codePoint(r)
 		}
 	}
 	return s
 }
 
-func hex(r rune) string {
-	const digits = "0123456789abcdef"
-	out := ""
-	for i := 12; i >= 0; i -= 4 {
-		out += string(digits[r>>i&15])
+func codePoint(r rune) string { return fmt.Sprintf("U+%04X", r) }
+
+// notADeclaration words what is wrong with a line that begins with no word of
+// the language.
+func (p *parsing) notADeclaration(toks []Token) {
+	first := toks[0]
+	at := first.Span(p.file)
+	d := p.errs.Add("E102", at, "`%s` doesn't begin a declaration", clip(first.Text))
+	second := ""
+	if len(toks) > 1 {
+		second = toks[1].Text
 	}
-	return out
+	switch {
+	case first.Text == "trim" || first.Text == "except":
+		d.Hint("`%s` stands inside the braces of a variant", first.Text)
+	case first.Text == "target" || first.Text == "bundle" || first.Text == "review":
+		d.Hint("`%s` is a word kept for later", first.Text)
+	case first.Kind == Word && (second == "+=" || second == "-=" || second == "*=" || second == "/="):
+		d.Hint("an adjustment stands in a rule: `rule NAME { %s %s … }`", clip(first.Text), second)
+	case first.Kind == Word && second == "=":
+		d.Hint("a named value begins with `let`, a condition with `given`; a variant's settings stand inside its braces")
+	case borrowed[first.Text] != "":
+		d.Suggest(at, borrowed[first.Text], "here the word is `%s`", borrowed[first.Text])
+	case first.Text == "{" || first.Text == "(":
+		d.Hint("it belongs behind the word that it serves, on that line")
+	default:
+		d.Hint("a line outside braces begins with one of: %s", strings.Join(declWords, ", "))
+	}
 }
 
-func (p *parsing) notADeclaration(first Token) {
-	d := p.errs.Add("E102", first.Span(p.file), "`%s` doesn't begin a declaration", first.Text)
-	if near := diag.Nearest(first.Text, declWords); first.Kind == Word && near != "" {
-		d.Suggest(first.Span(p.file), near, "did you mean `%s`?", near)
-		return
-	}
-	if first.Text == "trim" || first.Text == "except" {
-		d.Hint("`%s` stands inside the braces of a variant", first.Text)
-		return
-	}
-	d.Hint("a line outside braces begins with one of: %s", strings.Join(declWords, ", "))
+// borrowed are words that stand elsewhere for what is declared here.
+var borrowed = map[string]string{
+	"import": "use", "include": "use", "require": "use", "def": "fn", "func": "fn", "function": "fn", "const": "let", "var": "let",
+	"value": "let", "table": "map", "grid": "map", "input": "given", "param": "given", "parameter": "given", "condition": "given",
+	"zone": "region", "area": "region", "tune": "variant", "matrix": "variants", "test": "check", "assert": "check",
+	"warning": "caution", "constraint": "limit",
 }
 
 // cut separates a block's head from its statements. For a declaration without
@@ -214,29 +278,16 @@ func parseWith[T any](p *parsing, parser *participle.Parser[T], toks []Token, en
 		}
 	}
 	var perr participle.Error
-	at := p.span(end, end)
+	i := len(toks)
 	if errors.As(err, &perr) {
-		off := perr.Position().Offset
-		for _, t := range toks {
-			if t.From == off {
-				at = t.Span(p.file)
+		for k, t := range toks {
+			if t.From == perr.Position().Offset {
+				i = k
+				break
 			}
 		}
 	}
-	d := p.errs.Add("E101", at, "")
-	if at.From == at.To {
-		if len(toks) > 0 {
-			d.Span = toks[len(toks)-1].Span(p.file)
-			d.Message = "something is missing after `" + clip(d.Span.Text()) + "`"
-		}
-	} else {
-		d.Message = "`" + clip(at.Text()) + "` doesn't fit here"
-	}
-	if at.Text() == "=" && (what == "limit" || what == "expectation" || what == "rule") {
-		d.Suggest(at, "==", "to compare, write `==`")
-	} else if form := forms[what]; form != "" {
-		d.Hint("%s is written `%s`", article(what), form)
-	}
+	p.explain(toks, i, what)
 	return nil
 }
 

@@ -54,10 +54,12 @@ func bodyLines(f *source.File, body Token) []line {
 		from, to := at, end
 		quoted := false
 		for i := from; i < to; i++ {
-			if f.Text[i] == '"' {
+			switch c := f.Text[i]; {
+			case c == '\\' && quoted:
+				i++
+			case c == '"':
 				quoted = !quoted
-			}
-			if f.Text[i] == '#' && !quoted {
+			case c == '#' && !quoted:
 				to = i
 			}
 		}

@@ -5,7 +5,8 @@ import (
 )
 
 // File is the tree of one source file. Declarations that could not be read are
-// left out; their errors stand in the list that Parse filled.
+// Broken, or left out if they have no name; their errors stand in the list that
+// Parse filled.
 type File struct {
 	Source   *source.File
 	Decls    []Decl
@@ -64,6 +65,10 @@ func (h *Head) Header() *Head { return h }
 
 // Decl is one declaration: one of the pointer types below.
 type Decl interface{ Header() *Head }
+
+// Broken is a declaration that could not be read. It keeps its name, so that
+// those who use it aren't told that there is no such thing.
+type Broken struct{ Head }
 
 // Use names a module of the standard library or a file of the workspace.
 type Use struct {
@@ -157,6 +162,7 @@ type Rule struct {
 	When     *Expr
 	Corrects []Name
 	Adjusts  []*Adjust
+	Partial  bool // some of its block could not be read
 }
 
 // Limit is what must hold.
@@ -183,6 +189,7 @@ type Variant struct {
 	Settings []*Setting
 	Except   []*Expr
 	Trims    []*Adjust
+	Partial  bool
 }
 
 // Expect is one line of a check.
@@ -198,6 +205,7 @@ type Check struct {
 	Title   Text
 	With    Name
 	Expects []*Expect
+	Partial bool
 }
 
 // Caution is a sentence that every output carries.

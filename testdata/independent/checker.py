@@ -7,21 +7,29 @@ of a map); opposite an expression it may only be a plain number opposite a plain
 
 from fractions import Fraction
 from lexer import FUNCTIONS
-from units import FettleError, PLAIN, ZERO, dim_div, dim_mul, dim_pow, dim_text
+from units import FettleError, ONE, PERCENT, PLAIN, ZERO, dim_div, dim_mul, dim_pow, dim_text
 
 
 class Type:
-    """`named` is the declared unit when the expression is a bare name (or look-up); `catalog` that of a row."""
+    """`named` is the declared unit when the expression is a bare name (or look-up); `catalog` that of a row.
 
-    def __init__(self, kind="number", dim=ZERO, point=False, named=None, catalog=None):
-        self.kind, self.dim, self.point, self.named, self.catalog = kind, dim, point, named, catalog
+    `scale` is the size of the unit that the value is told in, as of mg/g; it only tells what is told in %.
+    """
+
+    def __init__(self, kind="number", dim=ZERO, point=False, named=None, catalog=None, scale=ONE):
+        self.kind, self.dim, self.point, self.named, self.catalog, self.scale = kind, dim, point, named, catalog, scale
+
+    @property
+    def in_percent(self):
+        return self.dim == ZERO and self.scale == PERCENT.factor
 
 
 BOOL = Type("yesno")
+NO_UNIT = "write the literal's unit: opposite stands an expression in "
 
 
 def named(unit):
-    return Type(dim=unit.dim, point=unit.point, named=unit)
+    return Type(dim=unit.dim, point=unit.point, named=unit, scale=unit.factor)
 
 
 class Scope:
@@ -125,7 +133,7 @@ class Checker:
             t = self.typed(d.expr, scope)
             if d.expr.bare:
                 return named(PLAIN)
-            return Type(t.kind, t.dim, t.point, None, t.catalog)
+            return Type(t.kind, t.dim, t.point, None, t.catalog, t.scale)
         self.fits(d.expr, scope, d.unit)
         return named(d.unit)
 
@@ -165,6 +173,19 @@ class Checker:
             self.fail(node, "a number is wanted here")
         return t
 
+    def on_cell(self, node, scope):
+        """A `where`: what is the same in every cell belongs in `when`."""
+        self.condition(node, scope)
+        if not self.sees_cell(node):
+            self.fail(node, "this `where` is the same in every cell; what depends on conditions alone belongs in `when`")
+
+    def sees_cell(self, node):
+        ref = getattr(node, "ref", None)
+        if ref is not None and (ref[0] in ("axis", "map") or ref == ("builtin", "step")):
+            return True
+        parts = [value for field, value in vars(node).items() if field in ("a", "b", "cond", "yes", "no")] + getattr(node, "args", [])
+        return any(self.sees_cell(part) for part in parts)
+
     def condition(self, node, scope):
         if self.typed(node, scope).kind != "yesno":
             self.fail(node, "a yes/no expression is wanted here")
@@ -177,7 +198,7 @@ class Checker:
         if node.unit is None:
             return self.plain(node)
         node.value = node.unit.to_base(node.number)
-        return Type(dim=node.unit.dim, point=node.unit.point)
+        return Type(dim=node.unit.dim, point=node.unit.point, scale=node.unit.factor)
 
     def plain(self, node):
         node.value = node.number
@@ -190,7 +211,7 @@ class Checker:
         t = self.number(node.a, scope)
         if t.point:
             self.fail(node, "a temperature in degC or degF can't be scaled; take the difference to another first")
-        return Type(dim=t.dim)
+        return Type(dim=t.dim, scale=t.scale)
 
     def pair(self, node, scope, additive):
         """Two operands that stand opposite each other."""
@@ -203,8 +224,8 @@ class Checker:
             if additive and t.named.is_percent:
                 self.fail(literal, "opposite a value in % write the literal's unit: % or a fraction")
             lt = self.give(literal, t.named)
-        elif t.dim != ZERO:
-            self.fail(literal, f"write the literal's unit: opposite stands an expression in {dim_text(t.dim)}")
+        elif t.dim != ZERO or t.in_percent:
+            self.fail(literal, NO_UNIT + ("%" if t.in_percent else dim_text(t.dim)))
         else:
             lt = self.plain(literal)
         return (lt, t) if literal is a else (t, lt)
@@ -218,19 +239,21 @@ class Checker:
             if op == "+" and a.point and b.point:
                 self.fail(node, "two temperatures in degC or degF can't be added; write an amount in K")
             point = (a.point or b.point) if op == "+" else (a.point and not b.point)
-            return Type(dim=a.dim, point=point)
+            return Type(dim=a.dim, point=point, scale=a.scale)
         a, b = self.number(node.a, scope), self.number(node.b, scope)
         if a.point or b.point:
             self.fail(node, "a temperature in degC or degF can't be scaled; take the difference to another first")
         if op == "*":
-            return Type(dim=dim_mul(a.dim, b.dim))
+            return Type(dim=dim_mul(a.dim, b.dim), scale=a.scale * b.scale)
         if op == "/":
-            return Type(dim=dim_div(a.dim, b.dim))
+            return Type(dim=dim_div(a.dim, b.dim), scale=a.scale / b.scale)
         if b.dim != ZERO:
             self.fail(node, "an exponent is a plain number")
         if a.dim == ZERO:
             return Type()
-        return Type(dim=dim_pow(a.dim, self.literal_value(node.b)))
+        exponent = self.literal_value(node.b)
+        whole = exponent.denominator == 1 and abs(exponent) <= 12
+        return Type(dim=dim_pow(a.dim, exponent), scale=a.scale ** int(exponent) if whole else ONE)
 
     def literal_value(self, node):
         """The exponent of a value with a dimension must be plain from the text, or its unit isn't known."""
@@ -291,13 +314,13 @@ class Checker:
             if operand.bare:
                 if unit is not None:
                     types[operand] = self.give(operand, unit)
-                elif first is not None and first.dim != ZERO:
-                    self.fail(operand, f"write the literal's unit: beside stands an expression in {dim_text(first.dim)}")
+                elif first is not None and (first.dim != ZERO or first.in_percent):
+                    self.fail(operand, NO_UNIT + ("%" if first.in_percent else dim_text(first.dim)))
                 else:
                     types[operand] = self.plain(operand)
         if len({t.dim for t in types.values()}) > 1:
             self.fail(node, "unit mismatch between the values")
-        return Type(dim=next(iter(types.values())).dim, point=any(t.point for t in types.values()))
+        return Type(dim=first.dim if first else ZERO, point=any(t.point for t in types.values()), scale=types[operands[0]].scale)
 
     # --- calls
 
@@ -322,7 +345,7 @@ class Checker:
         if ref[0] == "map":
             return named(d.unit)
         t = self.fn_type(d)
-        return Type(t.kind, t.dim, t.point)
+        return Type(t.kind, t.dim, t.point, scale=t.scale)
 
     def builtin(self, node, name, scope):
         counts = {"clamp": 3, "step": 2, "min": None, "max": None}
@@ -337,7 +360,7 @@ class Checker:
         if name in ("abs", "sqrt") and t.point:
             self.fail(node, f"{name} of a temperature in degC or degF")
         if name == "abs":
-            return Type(dim=t.dim)
+            return Type(dim=t.dim, scale=t.scale)
         if name == "sqrt":
             return Type(dim=dim_pow(t.dim, Fraction(1, 2)))
         if t.dim != ZERO:
@@ -352,4 +375,6 @@ class Checker:
         self.number(along, scope)
         if which.ref[0] != "map" or along.ref[0] != "axis":
             self.fail(node, "step takes the name of a map and of an axis")
-        return Type(dim=t.dim)
+        if along.ref[1].name not in which.ref[1].shape.axes:
+            self.fail(node, f"{which.parts[0]} is not over {along.parts[0]}")
+        return Type(dim=t.dim, scale=t.scale)

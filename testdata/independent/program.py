@@ -131,7 +131,7 @@ class Program:
         s.relative = False
         self.collect(d, lambda: self.check_amount(s, d, scope))
         if s.cell_where is not None:
-            self.collect(d, lambda: self.checker.condition(s.cell_where, scope))
+            self.collect(d, lambda: self.checker.on_cell(s.cell_where, scope))
 
     def check_amount(self, s, d, scope):
         amount, unit = s.amount, d.unit
@@ -182,11 +182,17 @@ class Program:
         if limit.mode == "clamp":
             self.check_clamp(limit)
         limit.axes = self.axes_of_named_maps([limit.cond, limit.cell_where])
+        if limit.mode == "clamp":
+            limit.axes = self.maps[limit.clamps].shape.axes
+        if len(limit.axes) > 2:
+            raise FettleError("a limit over more than two axes", limit.where)
         scope = Scope(self.workspace.space, "a limit", axes=limit.axes)
         self.checker.maps_used = set()
         self.checker.condition(limit.cond, scope)
+        if not self.checker.maps_used:
+            raise FettleError("a limit bounds the cells of a map, and this names none", limit.where)
         if limit.cell_where is not None:
-            self.checker.condition(limit.cell_where, scope)
+            self.checker.on_cell(limit.cell_where, scope)
         limit.maps = [name for name in self.maps if name in self.checker.maps_used]
 
     def axes_of_named_maps(self, nodes):
@@ -202,7 +208,7 @@ class Program:
     def check_clamp(self, limit):
         """`MAP <= bound`, `MAP >= bound` or a range around MAP; limit.bounds is [("upper"|"lower", expression)]."""
         cond = limit.cond
-        parts = [cond.a, cond.b] if cond.kind == "range" else [cond]
+        parts = comparisons(cond)
         limit.bounds, limit.clamps = [], None
         for part in parts:
             if part.kind != "cmp" or part.op in ("==", "!="):
@@ -214,7 +220,10 @@ class Program:
             if limit.clamps not in (None, node.parts[0]):
                 raise FettleError("`else clamp` bounds one bare map", limit.where)
             limit.clamps = node.parts[0]
-            limit.bounds.append(("upper" if (part.op[0] == "<") == left else "lower", bound))
+            side = "upper" if (part.op[0] == "<") == left else "lower"
+            if side in (have for have, _ in limit.bounds):
+                raise FettleError(f"two {side} bounds of one map", limit.where)
+            limit.bounds.append((side, bound))
         d = self.maps[limit.clamps]
         scope = self.cell_scope(d, "a clamp")
         self.collect(d, lambda: self.checker.condition(cond, scope))
@@ -222,7 +231,7 @@ class Program:
             if d.name in names_in(bound):
                 self.needs[d.name].add(d.name)      # a bound made from what it bounds is a circle
         if limit.cell_where is not None:
-            self.collect(d, lambda: self.checker.condition(limit.cell_where, scope))
+            self.collect(d, lambda: self.checker.on_cell(limit.cell_where, scope))
 
     # --- circles
 
@@ -242,6 +251,11 @@ class Program:
 
         for name in self.maps:
             visit(name)
+
+
+def comparisons(cond):
+    """The comparisons of a condition that asks for all of them; a range is two."""
+    return comparisons(cond.a) + comparisons(cond.b) if cond.kind in ("range", "and") else [cond]
 
 
 def names_in(node):

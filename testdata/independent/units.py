@@ -64,7 +64,9 @@ class Unit:
         return f" [{self.text}]" if self.text else ""
 
 
-PLAIN = Unit("", ZERO, 1)
+ONE = Fraction(1)
+PLAIN = Unit("", ZERO, ONE)
+PERCENT = Unit("%", ZERO, Fraction(1, 100))
 
 _F = Fraction
 _MASS, _LEN, _TIME = dim(kg=1), dim(m=1), dim(s=1)

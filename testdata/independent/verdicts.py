@@ -58,7 +58,8 @@ def union_grid(program, limit):
     for name in limit.maps:
         shape = program.maps[name].shape
         for axis, values in zip(shape.axes, shape.breakpoints):
-            points[axis].update(values)
+            if axis in points:      # a clamp has only the axes of the map that it bounds
+                points[axis].update(values)
     return limit.axes, [sorted(points[axis]) for axis in limit.axes]
 
 
@@ -90,10 +91,10 @@ def judge_limit(tune, limit):
     result = {"verdict": "pass", "cells": looked, "failing": failing}
     if limit.mode == "clamp":
         result["clamped"] = tune.clamped.get(limit.name, 0)
-    if limit.mode == "clamp" and result["clamped"]:
+    if failing:     # of a clamp too: between its own breakpoints the map may still be out of bounds
+        result["verdict"] = "warn" if limit.mode == "warn" else "fail"
+    elif limit.mode == "clamp" and result["clamped"]:
         result["verdict"] = "clamp"
-    elif failing:
-        result["verdict"] = "warn" if limit.mode in ("warn", "clamp") else "fail"
     if worst is not None:
         unit = unit_of_margin(limit.cond)
         result["worst_margin"] = as_float(worst / unit.factor if unit else worst)

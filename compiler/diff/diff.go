@@ -1,0 +1,123 @@
+// Package diff compares tunes: which cells differ, by how much, and which
+// element of the source moved them.
+//
+// How it goes. A Side is a tune of a program, or plain tables read from a built
+// folder or a CSV file. Sides are paired, then their maps by name, then cells
+// by breakpoints; where breakpoints differ, both sides are looked up on the
+// union of them. Cells are compared as printed, rounded to the map's
+// resolution, so that a tune and the folder built of it compare alike.
+//
+// For two tunes of a program each change is then attributed (attribute.go): the
+// elements whose inputs differ are replaced by their new selves one after the
+// other, the tune is computed after each, and what a cell moved by is that
+// element's part. The parts of a cell add up to its change. What can be
+// replaced, and how, is asked of a `change` (elements.go has the one of two
+// tunes of one program), so that another kind of pair, such as two programs,
+// needs no other attribution.
+//
+// In: eval.Program and plan.Tune, or the texts that emit wrote. Out: a Report,
+// which is written as text for a terminal or as JSON; and, apart from that,
+// the line by line difference of two sources. Imported by the compiler and
+// cmd; the only importer of go-diff.
+package diff
+
+import (
+	"fmt"
+
+	"fettle/compiler/eval"
+	"fettle/compiler/plan"
+)
+
+// Variants compares two tunes of one workspace and attributes each change. The
+// error says which of them can't be computed.
+func Variants(p *eval.Program, old, new *plan.Tune) (*Report, error) {
+	a, err := FromTune(p, old)
+	if err != nil {
+		return nil, err
+	}
+	b, err := FromTune(p, new)
+	if err != nil {
+		return nil, err
+	}
+	pair := comparePair(a, b)
+	attribute(pair, twoTunes(p, old, new, b.Result, pair.Labels))
+	return &Report{Pairs: []*Pair{pair}}, nil
+}
+
+// Tables compares two sides as plain tables, without attribution.
+func Tables(old, new *Side) *Report {
+	return &Report{Pairs: []*Pair{comparePair(old, new)}}
+}
+
+// Folders compares two lists of sides, such as two built folders. Tunes are
+// paired by name; where each list is a single file or a single tune's folder,
+// those two are a pair whatever they are called.
+func Folders(old, new []*Side) *Report {
+	r := &Report{Folders: true}
+	if len(old) == 1 && len(new) == 1 && old[0].single && new[0].single {
+		return Tables(old[0], new[0])
+	}
+	oldByName, newByName := byName(old), byName(new)
+	for _, s := range old {
+		other := newByName[s.Name]
+		switch {
+		case !s.has():
+		case !other.has():
+			r.OldOnly = append(r.OldOnly, Lone{s.Name, other.failed()})
+		default:
+			r.Pairs = append(r.Pairs, comparePair(s, other))
+		}
+	}
+	for _, s := range new {
+		if other := oldByName[s.Name]; s.has() && !other.has() {
+			r.NewOnly = append(r.NewOnly, Lone{s.Name, other.failed()})
+		}
+	}
+	return r
+}
+
+func byName(list []*Side) map[string]*Side {
+	out := map[string]*Side{}
+	for _, s := range list {
+		out[s.Name] = s
+	}
+	return out
+}
+
+// has says whether a side is there and has tables.
+func (s *Side) has() bool { return s != nil && s.Tables != nil }
+
+func (s *Side) failed() string {
+	if s == nil {
+		return ""
+	}
+	return s.Failed
+}
+
+// FromTune computes a tune and makes a side of it.
+func FromTune(p *eval.Program, t *plan.Tune) (*Side, error) {
+	res := p.Tune(eval.Pure(p.Check, t), eval.Options{})
+	if f := res.Fault; f != nil {
+		return nil, fmt.Errorf("`%s` can't be computed: %s, map `%s`: %s", t.Name, f.Span, f.Map.Name, f.Reason)
+	}
+	s := &Side{Name: t.Name, Program: p, Tune: t, Result: res}
+	for i, g := range p.Check.Givens {
+		s.Conditions = append(s.Conditions, Condition{g.Name, plan.Text(g, t.Values[i])})
+	}
+	for i, m := range p.Check.Maps {
+		out := &Table{Map: m.Name, Unit: m.Unit.Text, HasUnit: true, Res: m.Res, Exact: res.Maps[i].Cells, Cells: make([]float64, len(res.Maps[i].Cells))}
+		axis := func(k int, points []float64) Axis {
+			a := p.Check.Axes[m.Axes[k]]
+			return Axis{a.Name, a.Unit.Text, points}
+		}
+		out.Cols = axis(len(m.Axes)-1, res.Maps[i].Cols)
+		if len(m.Axes) == 2 {
+			out.Rows = axis(0, res.Maps[i].Rows)
+		}
+		for c, x := range out.Exact {
+			out.Cells[c] = m.Res.Round(x)
+		}
+		s.Tables = append(s.Tables, out)
+	}
+	return s, nil
+}

@@ -1,0 +1,252 @@
+package diff
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/json"
+
+	"fettle/lang/source"
+)
+
+// SchemaName is the form of a report's JSON, with its version.
+const SchemaName = "fettle/diff/1"
+
+// Schema is the JSON Schema (draft 2020-12) of it.
+//
+//go:embed schema/diff.schema.json
+var Schema []byte
+
+type jsonReport struct {
+	Schema  string     `json:"schema"`
+	Differs bool       `json:"differs"`
+	Tunes   []jsonPair `json:"tunes"`
+	OnlyOld []jsonLone `json:"only_old"`
+	OnlyNew []jsonLone `json:"only_new"`
+}
+
+type jsonLone struct {
+	Name string `json:"name"`
+	Why  string `json:"why,omitempty"`
+}
+
+type jsonPair struct {
+	Old        string          `json:"old"`
+	New        string          `json:"new"`
+	Differs    bool            `json:"differs"`
+	Conditions []jsonCondition `json:"conditions"`
+	Maps       []jsonMap       `json:"maps"`
+	OnlyOld    []string        `json:"only_old"`
+	OnlyNew    []string        `json:"only_new"`
+	Attributed bool            `json:"attributed"`
+	Elements   []jsonElement   `json:"elements"`
+	Why        string          `json:"why,omitempty"`
+}
+
+type jsonCondition struct {
+	Name string `json:"name"`
+	Old  string `json:"old"`
+	New  string `json:"new"`
+}
+
+type jsonElement struct {
+	Kind       string          `json:"kind"`
+	Name       string          `json:"name"`
+	Place      *jsonPlace      `json:"place,omitempty"`
+	Applies    string          `json:"applies"`
+	Why        string          `json:"why"`
+	Conditions []jsonCondition `json:"conditions"`
+	Members    []string        `json:"members,omitempty"`
+	Effect     string          `json:"effect"`
+}
+
+type jsonPlace struct {
+	File string `json:"file"`
+	Line int    `json:"line"`
+}
+
+type jsonAxis struct {
+	Name string `json:"name"`
+	Unit string `json:"unit"`
+}
+
+type jsonMap struct {
+	Map        string       `json:"map"`
+	Unit       *string      `json:"unit"`
+	State      string       `json:"state"`
+	Problem    string       `json:"problem,omitempty"`
+	Notes      []string     `json:"notes"`
+	Axes       []jsonAxis   `json:"axes"`
+	Total      int          `json:"total"`
+	Differing  int          `json:"differing"`
+	ChangeUnit *string      `json:"change_unit"`
+	Summary    *jsonSummary `json:"summary"`
+	Cells      []jsonCell   `json:"cells"`
+}
+
+type jsonSummary struct {
+	Min       float64     `json:"min"`
+	Max       float64     `json:"max"`
+	Mean      float64     `json:"mean"`
+	MinShare  *float64    `json:"min_share"`
+	MaxShare  *float64    `json:"max_share"`
+	MeanShare *float64    `json:"mean_share"`
+	Worst     []jsonPoint `json:"worst"`
+}
+
+type jsonPoint struct {
+	Axis  string  `json:"axis"`
+	Value float64 `json:"value"`
+}
+
+type jsonCell struct {
+	At     []float64  `json:"at"`
+	Old    float64    `json:"old"`
+	New    float64    `json:"new"`
+	Change float64    `json:"change"`
+	Exact  float64    `json:"exact_change"`
+	Share  *float64   `json:"share"`
+	Parts  []jsonPart `json:"parts"`
+}
+
+type jsonPart struct {
+	Element int     `json:"element"`
+	Change  float64 `json:"change"`
+	Exact   float64 `json:"exact_change"`
+}
+
+// JSON writes a report as a JSON text that Schema describes.
+func (r *Report) JSON() ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(r.view()); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+// MarshalJSON implements json.Marshaler with the same form.
+func (r *Report) MarshalJSON() ([]byte, error) { return json.Marshal(r.view()) }
+
+func (r *Report) view() *jsonReport {
+	out := &jsonReport{Schema: SchemaName, Differs: r.Differs(), Tunes: []jsonPair{}, OnlyOld: lones(r.OldOnly), OnlyNew: lones(r.NewOnly)}
+	for _, p := range r.Pairs {
+		out.Tunes = append(out.Tunes, p.view())
+	}
+	return out
+}
+
+func lones(list []Lone) []jsonLone {
+	out := []jsonLone{}
+	for _, l := range list {
+		out = append(out, jsonLone(l))
+	}
+	return out
+}
+
+func (p *Pair) view() jsonPair {
+	out := jsonPair{Old: p.Old.Name, New: p.New.Name, Differs: p.Differs(), Conditions: conditionViews(p.Conditions), Maps: []jsonMap{},
+		OnlyOld: append([]string{}, p.OldOnly...), OnlyNew: append([]string{}, p.NewOnly...), Attributed: p.Attributed, Elements: []jsonElement{}}
+	index := map[*Element]int{}
+	add := func(e *Element, effect string) {
+		if _, ok := index[e]; !ok {
+			index[e] = len(out.Elements)
+			out.Elements = append(out.Elements, e.view(effect))
+		}
+	}
+	var worst []*MapDiff
+	for _, m := range p.Maps {
+		for _, part := range m.Parts {
+			add(part.Element, "part")
+		}
+		if len(worst) == 0 || m.weightOf() > worst[0].weightOf() {
+			worst = []*MapDiff{m}
+		}
+	}
+	for _, i := range p.Idle {
+		if i.Undone {
+			add(i.Element, "unprinted")
+		} else {
+			add(i.Element, "none")
+		}
+	}
+	for _, m := range p.Maps {
+		out.Maps = append(out.Maps, m.view(index))
+	}
+	out.Why = p.whyCommand(worst)
+	return out
+}
+
+func conditionViews(list []ConditionDiff) []jsonCondition {
+	out := []jsonCondition{}
+	for _, d := range list {
+		out = append(out, jsonCondition(d))
+	}
+	return out
+}
+
+func (e *Element) view(effect string) jsonElement {
+	out := jsonElement{Kind: e.Kind, Name: e.Name, Place: placeView(e.Place), Applies: e.Applies, Why: e.Why, Conditions: conditionViews(e.Conditions), Effect: effect}
+	for _, m := range e.Members {
+		out.Members = append(out.Members, m.Name)
+	}
+	return out
+}
+
+func placeView(s source.Span) *jsonPlace {
+	if s.IsZero() {
+		return nil
+	}
+	return &jsonPlace{s.File.Name, s.Line()}
+}
+
+func (m *MapDiff) view(index map[*Element]int) jsonMap {
+	out := jsonMap{Map: m.Map, State: "equal", Problem: m.Problem, Notes: append([]string{}, m.Notes...), Axes: []jsonAxis{}, Total: m.Total,
+		Differing: len(m.Cells), Cells: []jsonCell{}}
+	if m.HasUnit {
+		out.Unit, out.ChangeUnit = &m.Unit, &m.ChangeUnit
+	}
+	for _, a := range []Axis{m.Rows, m.Cols} {
+		if a.Points != nil {
+			out.Axes = append(out.Axes, jsonAxis{a.Name, a.Unit})
+		}
+	}
+	switch {
+	case m.Problem != "":
+		out.State = "incomparable"
+		return out
+	case len(m.Cells) == 0:
+		return out
+	}
+	out.State = "differs"
+	s := m.Summary
+	out.Summary = &jsonSummary{Min: s.Min, Max: s.Max, Mean: s.Mean}
+	if s.HasShare {
+		out.Summary.MinShare, out.Summary.MaxShare, out.Summary.MeanShare = &s.MinShare, &s.MaxShare, &s.MeanShare
+	}
+	for k, x := range m.coordinates(m.Cells[s.Worst]) {
+		out.Summary.Worst = append(out.Summary.Worst, jsonPoint{out.Axes[k].Name, x})
+	}
+	for i, c := range m.Cells {
+		cell := jsonCell{At: m.coordinates(c), Old: c.Old, New: c.New, Change: c.Change, Exact: c.Exact, Parts: []jsonPart{}}
+		if c.HasShare {
+			cell.Share = &c.Share
+		}
+		for _, p := range m.Parts {
+			if p.Exact[i] != 0 || p.Printed[i] != 0 {
+				cell.Parts = append(cell.Parts, jsonPart{index[p.Element], p.Printed[i], p.Exact[i]})
+			}
+		}
+		out.Cells = append(out.Cells, cell)
+	}
+	return out
+}
+
+// coordinates are a cell's, the row's first.
+func (m *MapDiff) coordinates(c CellDiff) []float64 {
+	if m.Rows.Points == nil {
+		return []float64{m.Cols.Points[c.Col]}
+	}
+	return []float64{m.Rows.Points[c.Row], m.Cols.Points[c.Col]}
+}

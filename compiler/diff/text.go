@@ -1,0 +1,320 @@
+package diff
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strings"
+	"unicode/utf8"
+)
+
+// TextOptions says how a report is written for people.
+type TextOptions struct {
+	Color bool // shade cells: blue for less, orange for more, each with its sign
+	Width int  // of the terminal; 0 for 120 columns
+	Cells bool // every cell that differs, however wide and long that is
+}
+
+// defaultWidth is what grids are folded to where no width is known.
+const defaultWidth = 120
+
+// label is the width of the words that lines of a block begin with.
+const label = 10
+
+// Text writes a report for a terminal: the tunes, each map that differs (the
+// one that changes most for its size first) with the cells that do and what
+// moved them, and last the command that explains the worst cell.
+func (r *Report) Text(w io.Writer, opt TextOptions) error {
+	if opt.Width <= 0 {
+		opt.Width = defaultWidth
+	}
+	t := &textWriter{opt: opt}
+	alike := 0
+	for _, p := range r.Pairs {
+		if r.Folders && !p.Differs() {
+			alike++
+			continue
+		}
+		t.pair(p)
+	}
+	r.lone(t, r.OldOnly, "old", r.Old, "new", r.New)
+	r.lone(t, r.NewOnly, "new", r.New, "old", r.Old)
+	if r.Folders && alike > 0 {
+		t.section()
+		t.line("%s", counted(alike, "tune is the same", "tunes are the same"))
+	}
+	if r.Folders && len(r.Pairs)+len(r.OldOnly)+len(r.NewOnly) == 0 {
+		t.line("no tune on either side")
+	}
+	_, err := io.WriteString(w, t.b.String())
+	return err
+}
+
+func (r *Report) lone(t *textWriter, list []Lone, side, name, other, otherName string) {
+	if len(list) == 0 {
+		return
+	}
+	if name == "" {
+		name, otherName = side, other
+	}
+	t.section()
+	for _, l := range list {
+		why := ""
+		if l.Why != "" {
+			why = "   " + otherName + ": " + l.Why
+		}
+		t.line("only in %s   %s%s", name, l.Name, why)
+	}
+}
+
+type textWriter struct {
+	b   strings.Builder
+	opt TextOptions
+}
+
+func (t *textWriter) line(format string, args ...any) {
+	t.b.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " "))
+	t.b.WriteByte('\n')
+}
+
+// section puts a blank line between blocks.
+func (t *textWriter) section() {
+	if t.b.Len() > 0 {
+		t.b.WriteByte('\n')
+	}
+}
+
+// labelled writes a line of a block under its word.
+func (t *textWriter) labelled(word, format string, args ...any) {
+	t.line("  %s%s", pad(word, label), fmt.Sprintf(format, args...))
+}
+
+func (t *textWriter) pair(p *Pair) {
+	t.section()
+	named := p.Labels[0] == "A" && p.Old.Name+p.New.Name != ""
+	if named {
+		t.line("A   %s", p.Old.Name)
+		t.line("B   %s", p.New.Name)
+		for _, d := range p.Conditions {
+			t.line("    %s", d.text())
+		}
+	} else if len(p.Conditions) > 0 {
+		t.line("%s   %s", p.New.Name, conditionsText(p.Conditions))
+	}
+	maps := append([]*MapDiff(nil), p.Maps...)
+	sort.SliceStable(maps, func(i, j int) bool { return maps[i].weightOf() > maps[j].weightOf() })
+	var equal []string
+	first := !named
+	for _, m := range maps {
+		if !m.Differs() {
+			equal = append(equal, m.Map)
+			continue
+		}
+		if !first || len(p.Conditions) > 0 {
+			t.section()
+		}
+		first = false
+		name := ""
+		if !named && p.New.Name != "" {
+			name = p.New.Name + "   "
+		}
+		t.mapDiff(p, m, name)
+	}
+	t.rest(p, equal)
+	if cmd := p.whyCommand(maps); cmd != "" {
+		t.section()
+		t.line("%s", cmd)
+	}
+}
+
+// rest says what there is to say beside the maps that differ.
+func (t *textWriter) rest(p *Pair, equal []string) {
+	if !p.Differs() {
+		t.section()
+		if len(p.Conditions) > 0 {
+			t.line("no cell differs, although the conditions do")
+		} else {
+			t.line("no cell differs")
+		}
+	} else if len(equal)+len(p.OldOnly)+len(p.NewOnly)+len(p.Idle) > 0 {
+		t.section()
+	}
+	if len(equal) > 0 && p.Differs() {
+		t.line("equal       %s", strings.Join(equal, ", "))
+	}
+	if len(p.OldOnly) > 0 {
+		t.line("only in %s   %s", p.Labels[0], strings.Join(p.OldOnly, ", "))
+	}
+	if len(p.NewOnly) > 0 {
+		t.line("only in %s   %s", p.Labels[1], strings.Join(p.NewOnly, ", "))
+	}
+	names, places := 0, 0
+	for _, i := range p.Idle {
+		names = max(names, width(i.Element.Name))
+		places = max(places, width(i.Element.Place.String()))
+	}
+	for _, i := range p.Idle {
+		what := "alters no cell"
+		if i.Undone {
+			what = "alters no cell as printed"
+		}
+		t.line("no effect   %s   %s   %s: %s", pad(i.Element.Name, names), pad(i.Element.Place.String(), places), i.Element.Why, what)
+	}
+}
+
+// whyCommand asks for the chain of the worst cell of the worst map.
+func (p *Pair) whyCommand(maps []*MapDiff) string {
+	if p.New.Program == nil || len(maps) == 0 || len(maps[0].Cells) == 0 {
+		return ""
+	}
+	m := maps[0]
+	c := m.Cells[m.Summary.Worst]
+	at := m.Cols.Name + "=" + number(m.Cols.Points[c.Col])
+	if m.Rows.Points != nil {
+		at = m.Rows.Name + "=" + number(m.Rows.Points[c.Row]) + " " + at
+	}
+	return "fettle why " + p.New.Name + " " + m.Map + " " + at
+}
+
+func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
+	head := m.Map
+	if m.Unit != "" {
+		head += " [" + m.Unit + "]"
+	}
+	if m.Problem != "" {
+		t.line("%s%s   can't be compared: %s", name, head, m.Problem)
+		return
+	}
+	t.line("%s%s   %s", name, head, m.summaryText())
+	for _, n := range m.Notes {
+		t.labelled("note", "%s", n)
+	}
+	t.grid(m)
+	c := m.Cells[m.Summary.Worst]
+	worst := fmt.Sprintf("%s   %s → %s", m.at(c), m.value(c.Old), withUnit(m.value(c.New), m.Unit))
+	if c.HasShare {
+		worst += "   " + percent(c.Share)
+	}
+	t.labelled("worst", "%s", worst)
+	t.because(m)
+}
+
+// summaryText is "7 of 144 cells, +0.9 % to +3.0 %, mean +1.8 %".
+func (m *MapDiff) summaryText() string {
+	s := m.Summary
+	out := fmt.Sprintf("%d of %s, ", len(m.Cells), counted(m.Total, "cell", "cells"))
+	lo, hi, mean := m.change(s.Min), m.change(s.Max), m.mean(s.Mean)
+	if s.HasShare {
+		lo, hi, mean = percent(s.MinShare), percent(s.MaxShare), percent(s.MeanShare)
+	}
+	switch {
+	case len(m.Cells) == 1:
+		return out + hi
+	case lo == hi:
+		return out + "each " + hi
+	}
+	if !s.HasShare {
+		lo = signed(s.Min, m.decimals) // the unit is said once
+	}
+	return out + lo + " to " + hi + ", mean " + mean
+}
+
+// at names a cell's place.
+func (m *MapDiff) at(c CellDiff) string {
+	one := func(a Axis, i int) string {
+		if a.Unit == a.Name {
+			return a.Name + " " + number(a.Points[i])
+		}
+		return withUnit(a.Name+" "+number(a.Points[i]), a.Unit)
+	}
+	if m.Rows.Points == nil {
+		return one(m.Cols, c.Col)
+	}
+	return one(m.Rows, c.Row) + ", " + one(m.Cols, c.Col)
+}
+
+// because says what moved the worst cell, most first, and the others.
+func (t *textWriter) because(m *MapDiff) {
+	type line struct {
+		part                   *Part
+		name, at, range_, from string
+		size                   float64
+	}
+	w := m.Summary.Worst
+	var lines []*line
+	for _, p := range m.Parts {
+		l := &line{part: p, name: p.Element.Name, at: m.change(p.Printed[w]), from: p.Element.PlaceIn(m.Map).String()}
+		if len(m.Cells) > 1 {
+			l.range_ = m.rangeOf(p)
+		}
+		lines = append(lines, l)
+	}
+	sort.SliceStable(lines, func(i, j int) bool {
+		a, b := lines[i].part, lines[j].part
+		if x, y := math.Abs(a.Exact[w]), math.Abs(b.Exact[w]); x != y {
+			return x > y
+		}
+		return largest(a.Exact) > largest(b.Exact)
+	})
+	var n, a, r, f int
+	for i, l := range lines {
+		if i == 0 {
+			l.at += " of " + m.change(m.Cells[w].Change)
+		}
+		n, a, r, f = max(n, width(l.name)), max(a, width(l.at)), max(r, width(l.range_)), max(f, width(l.from))
+	}
+	if r > 0 {
+		r += 3
+	}
+	for i, l := range lines {
+		word := ""
+		if i == 0 {
+			word = "because"
+		}
+		text := fmt.Sprintf("%s   %s   %s%s", pad(l.name, n), pad(l.at, a), pad(l.range_, r), pad(l.from, f))
+		if why := l.part.Element.Why; why != "" {
+			if 2+label+width(text)+3+width(why) <= t.opt.Width {
+				text += "   " + why
+			} else {
+				text = strings.TrimRight(text, " ") + "\n" + strings.Repeat(" ", 2+label+2) + why
+			}
+		}
+		t.labelled(word, "%s", text)
+	}
+}
+
+func largest(list []float64) float64 {
+	out := 0.0
+	for _, x := range list {
+		out = max(out, math.Abs(x))
+	}
+	return out
+}
+
+// rangeOf says what a part came to over the cells.
+func (m *MapDiff) rangeOf(p *Part) string {
+	n, lo, hi := 0, 0.0, 0.0
+	for _, x := range p.Printed {
+		if x == 0 {
+			continue
+		}
+		if n++; n == 1 {
+			lo, hi = x, x
+		}
+		lo, hi = min(lo, x), max(hi, x)
+	}
+	switch {
+	case n == 0:
+		return "less than is printed"
+	case lo == hi:
+		return fmt.Sprintf("%s in %s", m.change(hi), counted(n, "cell", "cells"))
+	}
+	return fmt.Sprintf("%s to %s in %s", signed(lo, m.decimals), m.change(hi), counted(n, "cell", "cells"))
+}
+
+func width(s string) int { return utf8.RuneCountInString(s) }
+
+func pad(s string, n int) string { return s + strings.Repeat(" ", max(0, n-width(s))) }
+
+func padLeft(s string, n int) string { return strings.Repeat(" ", max(0, n-width(s))) + s }

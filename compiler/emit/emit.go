@@ -1,0 +1,69 @@
+// Package emit turns a judged tune into the bytes that a build writes, and puts
+// them in a folder that is replaced as a whole or not at all.
+//
+// How it goes. One file per output format, each a function from a tune to
+// bytes: CSV for each map's table (csv.go), tune.json that says what the tables
+// are (manifest.go, verdicts.go), index.json that lists every tune (index.go),
+// and the reasons for which a tune isn't written, in words (reasons.go). The
+// JSON types stand in model.go, their published schemas in schema/, and a reader
+// of both in read.go. All of it follows the order of the source and rounds what
+// it prints, so the same source gives the same bytes on every machine.
+//
+// A Folder (folder.go) takes tunes one by one into a new folder beside the old
+// output, under a lock (lock_*.go). Closing it brings the tunes that a partial
+// build keeps over from the old output (keep.go), writes the index, sees that
+// all of it is on the disk, and exchanges the two folders (swap_*.go). Until
+// that exchange the old output stands untouched, whatever goes wrong.
+//
+// In: check.Program, plan.Tune, eval.Result, limit's verdicts. Out: files.
+// Imported by the compiler, diff and cmd.
+package emit
+
+import (
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/limit"
+	"fettle/compiler/plan"
+)
+
+// Source says which source was compiled, and by what.
+type Source struct {
+	Digest   string // SHA-256 of every text that the tunes depend on
+	Revision string // of git; "" where there is none
+	Dirty    bool   // the work tree differs from that revision
+	Version  string // of the compiler
+}
+
+// Input is one computed and judged tune.
+type Input struct {
+	Program *check.Program
+	Tune    *plan.Tune
+	Result  *eval.Result
+	Limits  []*limit.Verdict
+	Checks  []*limit.Outcome
+	Source  Source
+}
+
+// File is one file of a tune's folder.
+type File struct {
+	Path string // within the tune's folder
+	Data []byte
+}
+
+// Fails says that nothing of the tune may be written.
+func (in *Input) Fails() bool {
+	if in.Result.Fault != nil {
+		return true
+	}
+	for _, v := range in.Limits {
+		if v.State == limit.Fails {
+			return true
+		}
+	}
+	for _, c := range in.Checks {
+		if !c.OK {
+			return true
+		}
+	}
+	return false
+}

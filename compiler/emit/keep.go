@@ -1,0 +1,124 @@
+package emit
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fettle/compiler/plan"
+	"fettle/lang/diag"
+)
+
+// keepOthers brings over from the old output the tunes that weren't added, and
+// puts all entries in the order of the source. A tune that failed before stays
+// listed as failed. A tune that the source doesn't have any more is dropped, and
+// so is one whose files are gone; one whose files were changed by hand is an
+// error, since the build would lose them or vouch for them.
+func (f *Folder) keepOthers(stop <-chan struct{}) error {
+	if f.old == nil {
+		return nil
+	}
+	added := make(map[string]Entry, len(f.entries))
+	for _, e := range f.entries {
+		added[e.Name] = e
+	}
+	old := make(map[string]Entry, len(f.old.Tunes))
+	for _, e := range f.old.Tunes {
+		old[e.Name] = e
+	}
+	// The names of the tunes follow from the program that they came from.
+	tunes := plan.Run(f.first.Program, &diag.List{})
+	entries := make([]Entry, 0, len(f.old.Tunes))
+	for _, t := range tunes.Tunes {
+		e, ok := added[t.Name]
+		if !ok {
+			if e, ok = old[t.Name]; !ok {
+				continue
+			}
+			if stopped(stop) {
+				return ErrStopped
+			}
+			if ok, err := f.keepTune(&e); err != nil {
+				return err
+			} else if !ok {
+				continue
+			}
+		}
+		entries = append(entries, e)
+	}
+	for _, e := range f.old.Tunes {
+		if tunes.Find(e.Name) == nil && e.Status != Failed {
+			f.sum.Dropped = append(f.sum.Dropped, Dropped{e.Name, "the source has no such tune any more"})
+		}
+	}
+	f.entries = entries
+	return nil
+}
+
+// keepTune brings one tune over. False if there is nothing to bring.
+func (f *Folder) keepTune(e *Entry) (bool, error) {
+	if e.Status == Failed {
+		f.sum.FailedBefore = append(f.sum.FailedBefore, e.Name)
+		return true, nil
+	}
+	dir := filepath.Join(f.dir, filepath.FromSlash(e.Name))
+	shown := filepath.Join(f.shown, filepath.FromSlash(e.Name))
+	list, err := builtFiles(os.DirFS(dir))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		f.sum.Dropped = append(f.sum.Dropped, Dropped{e.Name, "its files are gone: build it again"})
+		return false, nil
+	case errors.As(err, new(*fs.PathError)):
+		return false, cant(shown, "read", err)
+	case err != nil || e.Digest == nil || Digest(list) != *e.Digest:
+		return false, &Error{Path: shown, Problem: "was changed after it was built: build it too, or move it elsewhere", Err: err}
+	}
+	if err := f.mkdir(e.Name); err != nil {
+		return false, err
+	}
+	for _, file := range list {
+		path := filepath.Join(filepath.FromSlash(e.Name), file.Path)
+		if os.Link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
+			continue
+		}
+		if err := f.write(filepath.Join(f.tmp, path), file.Data); err != nil {
+			return false, cant(filepath.Join(f.shown, path), "written", err)
+		}
+	}
+	e.Status = Kept
+	f.sum.Kept = append(f.sum.Kept, e.Name)
+	return true, nil
+}
+
+// recover puts right what a killed build left beside the output. Under the lock
+// whatever is there is of no living build; without locks there is no telling.
+func (f *Folder) recover() {
+	if !f.lock.held() {
+		return
+	}
+	if old := f.sibling("old"); exists(old) {
+		if !exists(f.dir) { // killed between the two renames of exchange
+			_ = os.Rename(old, f.dir)
+		} else {
+			_ = os.RemoveAll(old)
+		}
+	}
+	parent := filepath.Dir(f.dir)
+	entries, err := os.ReadDir(parent)
+	if err != nil {
+		return
+	}
+	prefix := filepath.Base(f.sibling("new-"))
+	for _, e := range entries {
+		if e.IsDir() && strings.HasPrefix(e.Name(), prefix) {
+			_ = os.RemoveAll(filepath.Join(parent, e.Name())) // it is in nobody's way if it stays
+		}
+	}
+}
+
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}

@@ -1,0 +1,182 @@
+package emit
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"fettle/compiler/grid"
+)
+
+// Built is a tune read back from its folder.
+type Built struct {
+	Tune
+	Tables  []grid.Table // by map
+	Changed []string     // tables that aren't what was built any more
+}
+
+// VersionError says that a file is of a version that isn't read here.
+type VersionError struct {
+	File, Found, Wanted string
+}
+
+// Error implements error.
+func (e *VersionError) Error() string {
+	return fmt.Sprintf("%s is of version %q, and this reads %q", e.File, e.Found, e.Wanted)
+}
+
+// maxFile is the largest file of a build that is read.
+const maxFile = 1 << 30
+
+// ReadIndex reads the index.json of a built folder.
+func ReadIndex(fsys fs.FS) (*Index, error) {
+	x := &Index{}
+	if err := readJSON(fsys, indexFile, IndexVersion, x); err != nil {
+		return nil, err
+	}
+	for i := range x.Tunes {
+		if name := x.Tunes[i].Name; !fs.ValidPath(name) || name == "." {
+			return nil, fmt.Errorf("%s lists a tune of the name %q", indexFile, name)
+		}
+		settleValues(x.Tunes[i].Conditions)
+	}
+	return x, nil
+}
+
+// ReadTune reads a tune back from its folder: tune.json, and each table that it
+// names. A table whose digest isn't that of tune.json is read all the same, and
+// listed as changed.
+func ReadTune(fsys fs.FS, dir string) (*Built, error) {
+	b, _, err := readTune(fsys, dir)
+	return b, err
+}
+
+// builtFiles gives the files of a tune as they are in its folder.
+func builtFiles(fsys fs.FS) ([]File, error) {
+	_, list, err := readTune(fsys, ".")
+	return list, err
+}
+
+func readTune(fsys fs.FS, dir string) (*Built, []File, error) {
+	name := path.Join(dir, tuneFile)
+	manifest, err := readFile(fsys, name)
+	if err != nil {
+		return nil, nil, err
+	}
+	b := &Built{}
+	if err := parseJSON(name, manifest, TuneVersion, &b.Tune); err != nil {
+		return nil, nil, err
+	}
+	settleValues(b.Conditions)
+	var list []File
+	for i := range b.Maps {
+		m := &b.Maps[i]
+		if strings.ContainsAny(m.File, `/\`) || !fs.ValidPath(m.File) || m.File == "." {
+			return nil, nil, fmt.Errorf("%s names the table %q, which is no file beside it", name, m.File)
+		}
+		data, err := readFile(fsys, path.Join(dir, m.File))
+		if err != nil {
+			return nil, nil, err
+		}
+		table, err := readTable(m, path.Join(dir, m.File), data)
+		if err != nil {
+			return nil, nil, err
+		}
+		if sum(data) != m.SHA256 {
+			b.Changed = append(b.Changed, m.File)
+		}
+		b.Tables = append(b.Tables, *table)
+		list = append(list, File{m.File, data})
+	}
+	return b, append(list, File{tuneFile, manifest}), nil
+}
+
+// readTable reads a table and holds it to what the manifest says of its axes.
+func readTable(m *Map, name string, data []byte) (*grid.Table, error) {
+	t, faults := grid.ReadCSV(data)
+	if len(faults) > 0 {
+		return nil, fmt.Errorf("%s, line %d: %s", name, faults[0].Line, faults[0].Msg)
+	}
+	if i := slices.Index(t.Given, false); i >= 0 {
+		return nil, fmt.Errorf("%s, line %d: a cell is empty", name, t.CellLine[i/len(t.Table.Cols)])
+	}
+	axes := []Axis{{t.ColHead.Name, t.ColHead.Unit, numbers(t.Table.Cols)}}
+	if t.Table.Rows != nil {
+		axes = []Axis{{t.RowHead.Name, t.RowHead.Unit, numbers(t.Table.Rows)}, axes[0]}
+	}
+	same := func(a, b Axis) bool {
+		return a.Name == b.Name && a.Unit == b.Unit && slices.Equal(a.Breakpoints, b.Breakpoints)
+	}
+	if !slices.EqualFunc(axes, m.Axes, same) {
+		return nil, fmt.Errorf("%s has other axes than its %s says", name, tuneFile)
+	}
+	return &t.Table, nil
+}
+
+func readJSON(fsys fs.FS, name, version string, into any) error {
+	data, err := readFile(fsys, name)
+	if err != nil {
+		return err
+	}
+	return parseJSON(name, data, version, into)
+}
+
+// parseJSON looks at the version first, since the rest of another version's file
+// may be anything.
+func parseJSON(name string, data []byte, version string, into any) error {
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return fmt.Errorf("%s isn't what a build writes: %w", name, err)
+	}
+	if kind := version[:strings.LastIndex(version, "/")+1]; !strings.HasPrefix(head.Schema, kind) {
+		return fmt.Errorf("%s isn't what a build writes", name)
+	}
+	if head.Schema != version {
+		return &VersionError{name, head.Schema, version}
+	}
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		return fmt.Errorf("%s isn't what a build writes: %w", name, err)
+	}
+	return nil
+}
+
+func readFile(fsys fs.FS, name string) ([]byte, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if !st.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is not a plain file", name)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > maxFile {
+		return nil, fmt.Errorf("%s is too large to be of a build", name)
+	}
+	return data, nil
+}
+
+// settleValues gives numbers of conditions the type that they are written from.
+func settleValues(cs []Condition) {
+	for i := range cs {
+		if x, ok := cs[i].Value.(float64); ok {
+			cs[i].Value = Number(x)
+		}
+	}
+}

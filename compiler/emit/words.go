@@ -1,0 +1,66 @@
+package emit
+
+import (
+	"strconv"
+	"strings"
+
+	"fettle/compiler/check"
+	"fettle/compiler/explain"
+	"fettle/compiler/grid"
+	"fettle/lang/formula"
+	"fettle/lang/source"
+	"fettle/lang/unit"
+)
+
+// quantity prints a value to six significant digits with its unit.
+func quantity(x float64, u unit.Unit) string { return withUnit(grid.Res{}.Format(x), u.Text) }
+
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + " " + unit
+}
+
+// apart prints two values that differ with as many digits, up to twelve, as it
+// takes to see that they do.
+func apart(a, b float64, u unit.Unit) (string, string) {
+	x, y := grid.Res{}.Format(a), grid.Res{}.Format(b)
+	for digits := 7; x == y && digits <= 12; digits++ {
+		x, y = digitsOf(a, digits), digitsOf(b, digits)
+	}
+	return withUnit(x, u.Text), withUnit(y, u.Text)
+}
+
+func digitsOf(x float64, n int) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', n-1, 64), 64)
+	if err != nil {
+		rounded = x
+	}
+	return strconv.FormatFloat(rounded, 'f', -1, 64)
+}
+
+// where names a cell: "throttle 100 %, rpm 9000".
+func where(p *check.Program, axes []int, at []float64) string {
+	parts := make([]string, len(at))
+	for i, x := range at {
+		a := p.Axes[axes[i]]
+		parts[i] = a.Name + " " + strconv.FormatFloat(x, 'f', -1, 64)
+		if a.Name != a.Unit.Text {
+			parts[i] = withUnit(parts[i], a.Unit.Text)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func placeOf(s source.Span) Place {
+	if s.IsZero() {
+		return Place{}
+	}
+	return Place{s.File.Name, s.Line()}
+}
+
+// whyNot says why a condition doesn't hold in a tune.
+func whyNot(in *Input, when *formula.Node) string {
+	return explain.WhenReason(explain.Input{Program: in.Program, Tune: in.Tune}, when)
+}

@@ -87,7 +87,7 @@ upwards from where it is run.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return wrong("%v; `%s --help` shows the flags", err, c.CommandPath())
 	})
-	root.AddCommand(a.initCommand(), a.checkCommand(), a.buildCommand(), a.diffCommand(), a.listCommand(), a.showCommand(), a.whyCommand(),
+	root.AddCommand(a.initCommand(), a.checkCommand(), a.buildCommand(), a.diffCommand(), a.listCommand(), a.showCommand(), a.whyCommand(), a.fmtCommand(),
 		a.versionCommand())
 	return root
 }
@@ -215,4 +215,12 @@ func shown(path string) string {
 		}
 	}
 	return path
+}
+
+// invocation is how this run was called, for the commands that it names.
+func (a *app) invocation() string {
+	if a.dir != "" {
+		return "fettle -C " + a.dir
+	}
+	return "fettle"
 }

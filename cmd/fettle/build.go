@@ -105,10 +105,6 @@ func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune) {
 	if len(tunes) == 0 || len(w.Program.Maps) == 0 {
 		return
 	}
-	at := ""
-	if a.dir != "" {
-		at = " -C " + a.dir
-	}
 	first, last := tunes[0], tunes[len(tunes)-1]
 	m := w.Program.Maps[0]
 	place := ""
@@ -120,8 +116,8 @@ func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune) {
 		x := w.Program.Axes[axis]
 		place += " " + x.Name + "=" + plan.Number(points[len(points)*2/3])
 	}
-	fmt.Fprintf(a.out, "\ntry next\n  fettle%s why %s %s%s\n", at, last.Name, m.Name, place)
+	fmt.Fprintf(a.out, "\ntry next\n  %s why %s %s%s\n", a.invocation(), last.Name, m.Name, place)
 	if first != last {
-		fmt.Fprintf(a.out, "  fettle%s diff %s %s\n", at, first.Name, last.Name)
+		fmt.Fprintf(a.out, "  %s diff %s %s\n", a.invocation(), first.Name, last.Name)
 	}
 }

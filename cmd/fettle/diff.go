@@ -29,7 +29,7 @@ asked for again as ./NAME. The status is 1 when a cell differs.`,
 			if a.json {
 				err = a.printJSON(r)
 			} else {
-				err = r.Text(a.out, diff.TextOptions{Color: colored(a.out), Width: width(a.out), Cells: cells})
+				err = r.Text(a.out, diff.TextOptions{Color: colored(a.out), Width: width(a.out), Cells: cells, Call: a.invocation()})
 			}
 			if err == nil && r.Differs() {
 				return no
@@ -144,4 +144,3 @@ func (a *app) operand(w *compiler.Workspace, name string, onDisk bool) (operand,
 	}
 	return operand{sides: sides}, nil
 }
-

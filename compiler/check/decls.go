@@ -86,7 +86,7 @@ func (c *checker) axis(d *syntax.Axis) {
 	u, ok := formula.ReadUnit(d.Unit, c.errs)
 	lo, hi, fine := c.constRange(c.root, d.Range, u, "the range of an axis")
 	if ok && fine && (math.IsInf(lo, 0) || math.IsInf(hi, 0)) {
-		c.errs.Add("E502", d.Range.Span, "an axis has both ends of its range").Hint("as in `axis rpm [rpm] 1000..14000`")
+		c.errs.Add("E502", d.Range.Span, "an axis has both ends of its range, and one is missing here").Hint("as in `axis rpm [rpm] 1000..14000`")
 		fine = false
 	}
 	if !ok || !fine {
@@ -144,20 +144,45 @@ func (c *checker) given(d *syntax.Given) {
 		}
 		g.Unit = u
 		sym.Kind, sym.Unit = formula.SymGiven, u
+		if d.Catalog == nil && c.rowAsDefault(d, word) {
+			sym.Kind = formula.SymBroken
+			break
+		}
 		g.Default, ok = c.value(c.root, d.Default, u, "`"+g.Name+"`")
 		if d.Within != nil {
 			lo, hi, fine := c.constRange(c.root, d.Within, u, "`within`")
 			if fine {
-				g.Lo, g.Hi = lo, hi
+				g.Lo, g.Hi, g.Within = lo, hi, d.Within.Span
 			}
 			ok = ok && fine
 		}
 		if ok && (g.Default < g.Lo || g.Default > g.Hi) {
-			c.errs.Add("E505", d.Default.Span, "the default of `%s` is outside its range %s", g.Name, d.Within.Span.Text()).Note(d.Within.Span, "the range")
+			c.errs.Add("E505", d.Default.Span, "the default of `%s` is outside its range, %s", g.Name, source.OneLine(d.Within.Span.Text())).Note(d.Within.Span, "its range")
 		}
 	}
 	c.root.symbols[g.Name] = sym
 	c.p.Givens = append(c.p.Givens, g)
+}
+
+// rowAsDefault finds a default that is a row of some catalogue, where the given
+// doesn't say which.
+func (c *checker) rowAsDefault(d *syntax.Given, word string) bool {
+	if _, taken := c.root.names.Table[word]; word == "" || taken {
+		return false
+	}
+	for _, name := range c.declared("catalog") {
+		sym, _ := c.root.Find(name)
+		if sym.Kind != formula.SymCatalog || sym.Catalog.Row(word) < 0 {
+			continue
+		}
+		at := source.Span{File: d.Name.Span.File, From: d.Name.Span.To, To: d.Name.Span.To}
+		e := c.errs.Add("E503", d.Default.Span, "`%s` is a row of `%s`, and `%s` isn't chosen from it", word, name, d.Name.Text)
+		if d.Unit == nil {
+			e.Suggest(at, " from "+name, "write `given %s from %s = %s`", d.Name.Text, name, word)
+		}
+		return true
+	}
+	return false
 }
 
 // row reads a row's name.
@@ -305,6 +330,9 @@ func (c *checker) columns(cat *formula.Catalog, body *syntax.TableBody, d *synta
 		c.errs.Add("E214", body.Heads[0].Name.Span, "the first column of a catalogue is headed `name`, not `%s`", body.Heads[0].Name.Text).
 			Suggest(body.Heads[0].Name.Span, "name", "write `name`")
 		ok = false
+	} else if u := body.Heads[0].Unit; u != nil {
+		c.errs.Add("E214", u.Span, "the first column of a catalogue holds names, which have no unit")
+		ok = false
 	}
 	for _, h := range body.Heads[1:] {
 		col := formula.Column{Name: h.Name.Text, Span: h.Name.Span}
@@ -423,8 +451,8 @@ func splitQuantity(s string) (num, unitText string) {
 
 // unusedLets warns of values that nothing names.
 func (c *checker) unusedLets() {
-	for _, d := range c.p.Resolved.Decls {
-		if l, ok := d.(*syntax.Let); ok && c.owns(d) && !c.root.used[l.Name.Text] {
+	for _, d := range c.p.Resolved.Decls { // with errors about, a user of it may be lost
+		if l, ok := d.(*syntax.Let); ok && c.owns(d) && !c.root.used[l.Name.Text] && !c.errs.HasErrors() {
 			c.errs.Add("W001", l.Name.Span, "nothing uses the value `%s`", l.Name.Text).Hint("leave it out, or use it")
 		}
 	}

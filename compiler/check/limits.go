@@ -2,8 +2,11 @@ package check
 
 import (
 	"slices"
+	"strings"
 
+	"fettle/lang/diag"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 	"fettle/lang/syntax"
 )
 
@@ -13,7 +16,7 @@ func (c *checker) limits() {
 		if !ok || !c.owns(d) {
 			continue
 		}
-		l := &Limit{Name: ld.Name.Text, Span: ld.Name.Span, Doc: ld.Doc, Text: oneLine(ld.Cond.Span.Text())}
+		l := &Limit{Name: ld.Name.Text, Span: ld.Name.Span, Doc: ld.Doc, Text: source.OneLine(ld.Cond.Span.Text())}
 		ctx := formula.Context{Scope: c.root, Cell: true, Maps: true, AnyAx: true, Givens: true, Chain: true, What: "a limit"}
 		l.Cond = c.yesNo(ld.Cond, ctx, "a limit")
 		good := l.Cond != nil
@@ -22,7 +25,10 @@ func (c *checker) limits() {
 			if l.Where = c.yesNo(ld.Where, ctx, "`where`"); l.Where == nil {
 				good = false
 			} else if !l.Where.OnCell() {
-				c.errs.Add("E703", ld.Where.Span, "this `where` is the same in every cell").Hint("what depends on conditions alone belongs in `when`")
+				d := c.errs.Add("E703", ld.Where.Span, "this `where` is the same in every cell").Hint("what depends on conditions alone belongs in `when`")
+				if word := wordBefore(ld.Where.Span, "where"); ld.When == nil && !word.IsZero() {
+					d.Suggest(word, "when", "what depends on conditions alone belongs in `when`")
+				}
 				good = false
 			}
 		}
@@ -37,7 +43,10 @@ func (c *checker) limits() {
 			case "clamp":
 				l.Mode = Clamp
 			default:
-				c.errs.Add("E801", ld.Else.Span, "`else %s` is unknown", ld.Else.Text).Hint("write `else warn` or `else clamp`; without it a breach fails the tune")
+				d := c.errs.Add("E801", ld.Else.Span, "`else %s` is unknown", ld.Else.Text).Hint("write `else warn` or `else clamp`; without it a breach fails the tune")
+				if near := diag.Nearest(ld.Else.Text, []string{"warn", "clamp"}); near != "" {
+					d.Suggest(ld.Else.Span, near, "did you mean `%s`?", near)
+				}
 				good = false
 			}
 		}
@@ -56,7 +65,7 @@ func (c *checker) limits() {
 func (c *checker) limitCells(l *Limit, d *syntax.Limit) bool {
 	l.Maps = l.Cond.MapsUsed()
 	if len(l.Maps) == 0 {
-		c.errs.Add("E802", d.Cond.Span, "limit `%s` names no map", l.Name).Hint("a limit bounds a map's cells: `duty <= 85 %%`")
+		c.errs.Add("E802", d.Cond.Span, "limit `%s` names no map", l.Name).Hint("a limit bounds a map's cells, as in `duty <= 85 %%`; a given's bounds are its `within`")
 		return false
 	}
 	for _, m := range l.Where.MapsUsed() { // its breakpoints are looked at too
@@ -66,7 +75,11 @@ func (c *checker) limitCells(l *Limit, d *syntax.Limit) bool {
 	}
 	l.Axes = c.limitAxes(l)
 	if len(l.Axes) > 2 {
-		c.errs.Add("E803", d.Cond.Span, "limit `%s` names maps over more than two axes", l.Name).Hint("split it in two limits")
+		names := make([]string, len(l.Axes))
+		for i, a := range l.Axes {
+			names[i] = c.p.Axes[a].Name
+		}
+		c.errs.Add("E803", d.Cond.Span, "the maps of limit `%s` run over more than two axes: %s", l.Name, join(names)).Hint("split it in two limits, or look one map up at a point")
 		return false
 	}
 	ok := true
@@ -115,10 +128,19 @@ func (c *checker) limitAxes(l *Limit) (axes []int) {
 	return axes
 }
 
+// wordBefore places a clause's word by the expression that follows it.
+func wordBefore(s source.Span, word string) source.Span {
+	text := strings.TrimRight(s.File.Text[:s.From], " \t\r\n")
+	if !strings.HasSuffix(text, word) {
+		return source.Span{}
+	}
+	return source.Span{File: s.File, From: len(text) - len(word), To: len(text)}
+}
+
 // clamp reads a clamping limit: one bare map between bounds.
 func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
-	bad := func() bool {
-		c.errs.Add("E804", d.Cond.Span, "a clamp bounds one map by a value").Hint("as in `limit %s: spark <= 28 deg else clamp`", l.Name)
+	bad := func(n *formula.Node, why string) bool {
+		c.errs.Add("E804", n.Span, "a clamp bounds one map by a value, and %s", why).Hint("as in `limit %s: spark <= 28 deg else clamp`", l.Name)
 		return false
 	}
 	var parts func(n *formula.Node) bool
@@ -131,8 +153,10 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		case formula.Lt, formula.Le:
 			upper = true
 		case formula.Gt, formula.Ge:
+		case formula.Eq:
+			return bad(n, "`==` doesn't say to which side")
 		default:
-			return bad()
+			return bad(n, "this is no such bound")
 		}
 		left, right := n.Kids[0], n.Kids[1]
 		if formula.Plain(left).Op != formula.MapHere {
@@ -144,8 +168,11 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 				Hint("write the bound as a look-up, as in `spark <= most_spark(throttle, rpm)`")
 			return false
 		}
-		if here.Op != formula.MapHere || l.Clamped != nil && l.Clamped.Index != here.A {
-			return bad()
+		if here.Op != formula.MapHere {
+			return bad(n.Kids[0], "`"+source.OneLine(n.Kids[0].Span.Text())+"` is not one map alone")
+		}
+		if l.Clamped != nil && l.Clamped.Index != here.A {
+			return bad(n, "this is a second one, `"+c.p.Maps[here.A].Name+"`")
 		}
 		m := c.p.Maps[here.A]
 		if right.UsesMap(here.A) {
@@ -156,12 +183,12 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		bound := formula.ConvertTo(right, m.Unit)
 		if upper {
 			if l.Hi != nil {
-				return bad()
+				return bad(n, "this is a second upper bound")
 			}
 			l.Hi = bound
 		} else {
 			if l.Lo != nil {
-				return bad()
+				return bad(n, "this is a second lower bound")
 			}
 			l.Lo = bound
 		}

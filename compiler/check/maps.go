@@ -104,8 +104,14 @@ func (c *checker) likeMaps(likes []*Map, byName map[string]*Map) {
 			x = byName[x.decl.Like.Text]
 		}
 		if x != nil && x == m {
-			c.errs.Add("E601", like.Span, "`%s` gets its breakpoints from itself, by way of `%s`", m.Name, like.Text).
-				Hint("one map of the circle must have a grid")
+			d := c.errs.Add("E601", like.Span, "`%s` gets its breakpoints from itself", m.Name)
+			if like.Text != m.Name {
+				d.Message += ", by way of `" + like.Text + "`"
+			}
+			d.Hint("one map of the circle must have a grid")
+			for name := range seen { // one error for the circle
+				done[name] = true
+			}
 		}
 	}
 }
@@ -276,8 +282,23 @@ func (c *checker) formulas() {
 			continue
 		}
 		v := formula.Compile(m.decl.Expr, c.cellContext(m), c.errs)
+		if c.unitForgotten(m, v) {
+			continue
+		}
 		m.Formula = v.As(m.Unit, "`"+m.Name+"`", c.errs)
 	}
+}
+
+// unitForgotten finds a map without a unit whose formula has one.
+func (c *checker) unitForgotten(m *Map, v *formula.Value) bool {
+	if v == nil || m.decl.Unit != nil || v.Node.Type.Kind != formula.Quantity || v.Node.Type.Unit.Dim.IsNone() {
+		return false
+	}
+	u := v.Node.Type.Unit.Text
+	at := source.Span{File: m.Span.File, From: m.decl.Name.Span.To, To: m.decl.Name.Span.To}
+	c.errs.Add("E322", m.decl.Name.Span, "`%s` is declared without a unit, and its formula gives %s", m.Name, formula.KindOf(v.Node.Type.Unit)).
+		Suggest(at, " ["+u+"]", "write `map %s [%s]`", m.Name, u)
+	return true
 }
 
 func (c *checker) cellContext(m *Map) formula.Context {
@@ -363,12 +384,15 @@ func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span)
 	text += c.p.Maps[back].Name
 	last := ring[len(ring)-1]
 	d := c.errs.Add("E607", places[last][back], "maps go round in a circle: %s", text)
-	if len(ring) > 1 {
-		for k, m := range ring[:len(ring)-1] {
-			d.Note(places[m][ring[k+1]], "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
-		}
+	if len(ring) == 1 {
+		d.Message = "the formula of `" + c.p.Maps[back].Name + "` reads `" + c.p.Maps[back].Name + "` itself"
+		d.Hint("start from another map, and change this one in a rule")
+		return
 	}
-	d.Hint("take one of them from the base, or split it in two maps")
+	for k, m := range ring[:len(ring)-1] {
+		d.Note(places[m][ring[k+1]], "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
+	}
+	d.Hint("split one of them in two maps, what is read and what is made of it")
 }
 
 // FormulaSpan is where a derived map's formula stands.

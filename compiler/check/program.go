@@ -65,6 +65,7 @@ type Given struct {
 	Catalog *formula.Catalog
 	Default float64
 	Lo, Hi  float64 // infinite without a `within`
+	Within  source.Span
 	Span    source.Span
 	Doc     string
 }
@@ -172,6 +173,7 @@ type Variant struct {
 	Settings []Setting
 	Excepts  []Except
 	Trims    []*Step
+	Broken   bool // its conditions have errors, so its tunes aren't known
 	Span     source.Span
 	Doc      string
 }
@@ -201,6 +203,7 @@ type Except struct {
 type Check struct {
 	Title   string
 	With    string
+	WithAt  source.Span
 	Expects []*Expect
 	Span    source.Span
 }

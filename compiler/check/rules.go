@@ -1,13 +1,17 @@
 package check
 
 import (
+	"strconv"
+	"strings"
+
 	"fettle/lang/diag"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
 )
 
-const whenUse = "what depends on the axes belongs in `over` or `where`"
+const whenUse = "it is decided once a tune; what depends on the axes belongs in `over` or `where`"
 
 // regionDecls checks the named regions.
 func (c *checker) regionDecls() {
@@ -19,7 +23,12 @@ func (c *checker) regionDecls() {
 		r := &Region{Name: rd.Name.Text, Span: rd.Name.Span, Doc: rd.Doc}
 		for _, part := range rd.Parts {
 			if part.Range == nil {
-				c.errs.Add("E701", part.Span, "this part of region `%s` has no range", r.Name).Hint("as in `rpm 6000..8500`")
+				if other, ok := c.root.names.Table[part.Name.Text]; ok && other.Header().Keyword == "region" {
+					c.errs.Add("E701", part.Span, "`%s` is a region, and a region is made of ranges of axes", part.Name.Text).
+						Note(other.Header().Name.Span, "declared here").Hint("an `over` may list several regions")
+				} else {
+					c.errs.Add("E701", part.Span, "this part of region `%s` has no range", r.Name).Hint("as in `%s`", c.sampleRange(part.Name.Text))
+				}
 				continue
 			}
 			if w, ok := c.weight(part, r.Name); ok {
@@ -45,6 +54,7 @@ func (c *checker) weight(part syntax.Part, region string) (Weight, bool) {
 	ctx := formula.Context{Scope: c.root, Givens: true, What: "a range", Use: "what depends on the cell belongs in `where`"}
 	w.Lo, w.Hi, ok = c.bounds(ctx, part.Range, a.Unit, "the range of `"+a.Name+"`")
 	if part.Feather != nil {
+		ok = c.bound(part.Feather, "the feather on `"+a.Name+"`") && ok
 		v := formula.Compile(part.Feather, ctx, c.errs)
 		w.Feather = c.amountOf(v, a.Unit, "the feather on `"+a.Name+"`")
 		ok = ok && w.Feather != nil
@@ -62,8 +72,11 @@ func (c *checker) amountOf(v *formula.Value, u unit.Unit, what string) *formula.
 		return nil
 	}
 	if v.Node.Type.Unit.IsPoint() && v.Node.Type.Kind == formula.Quantity && !v.Bare {
-		d := c.errs.Add("E324", v.Node.Span, "%s is a difference, and `%s` is a point in %s", what, v.Node.Span.Text(), v.Node.Type.Unit.Text)
-		d.Hint("write it in K")
+		text := source.OneLine(v.Node.Span.Text())
+		d := c.errs.Add("E324", v.Node.Span, "%s is a difference, and `%s` is a temperature on the scale", what, text).Hint("write it in K")
+		if number := strings.TrimSpace(strings.TrimSuffix(text, "degC")); v.Node.IsConst() && number != text && !strings.ContainsAny(number, " []") {
+			d.Suggest(v.Node.Span, number+" K", "write `%s K`", number)
+		}
 		return nil
 	}
 	if v.Bare && u.IsPoint() {
@@ -80,7 +93,7 @@ func (c *checker) rules() {
 		}
 		r := &Rule{Index: len(c.p.Rules), Name: rd.Name.Text, Span: rd.Name.Span, Doc: rd.Doc}
 		if rd.When != nil {
-			r.WhenText = oneLine(rd.When.Span.Text())
+			r.WhenText = source.OneLine(rd.When.Span.Text())
 			r.When = c.yesNo(rd.When, formula.Context{Scope: c.root, Givens: true, What: "`when`", Use: whenUse}, "`when`")
 		}
 		for _, n := range rd.Corrects {
@@ -93,7 +106,7 @@ func (c *checker) rules() {
 			}
 			r.Corrects = append(r.Corrects, sym.Index)
 		}
-		if len(rd.Adjusts) == 0 && rd.Span.File != nil {
+		if len(rd.Adjusts) == 0 && !rd.Partial {
 			c.errs.Add("W006", rd.Name.Span, "rule `%s` adjusts nothing", r.Name)
 		}
 		for _, a := range rd.Adjusts {
@@ -117,7 +130,11 @@ func (c *checker) yesNo(e *syntax.Expr, ctx formula.Context, what string) *formu
 		return nil
 	}
 	if v.Node.Type.Kind != formula.YesNo {
-		c.errs.Add("E320", e.Span, "%s needs a yes/no, and this is a number", what).Hint("compare it: `altitude > 500 m`")
+		sample := "altitude > 500 m"
+		if len(e.Toks) == 1 {
+			sample = e.Toks[0].Text + " > …"
+		}
+		c.errs.Add("E320", e.Span, "%s needs a yes/no, and this is a number", what).Hint("compare it, as in `%s`", sample)
 		return nil
 	}
 	return v.Node
@@ -125,10 +142,16 @@ func (c *checker) yesNo(e *syntax.Expr, ctx formula.Context, what string) *formu
 
 // step checks one adjustment. Nil if it has errors.
 func (c *checker) step(a *syntax.Adjust, r *Rule) *Step {
+	if twisted(a, c.errs) {
+		return nil
+	}
 	sym, ok := c.root.Find(a.Map.Text)
 	if !ok || sym.Kind != formula.SymMap {
 		if !(ok && sym.Kind == formula.SymBroken) {
-			c.wanted(a.Map, "a map", c.declared("map"))
+			d := c.wanted(a.Map, "a map", c.declared("map"))
+			if ok && (sym.Kind == formula.SymGiven || sym.Kind == formula.SymChoice || sym.Kind == formula.SymSwitch) {
+				d.Hint("a given is set in a variant: `variant NAME { %s = … }`", a.Map.Text)
+			}
 		}
 		return nil
 	}
@@ -146,7 +169,7 @@ func (c *checker) step(a *syntax.Adjust, r *Rule) *Step {
 		good = c.over(s, part) && good
 	}
 	if len(a.Over) > 0 {
-		s.OverText = oneLine(a.Over[0].Span.Join(a.Over[len(a.Over)-1].Span).Text())
+		s.OverText = source.OneLine(a.Over[0].Span.Join(a.Over[len(a.Over)-1].Span).Text())
 	}
 	if a.Where != nil {
 		ctx.What = "`where`"
@@ -154,8 +177,12 @@ func (c *checker) step(a *syntax.Adjust, r *Rule) *Step {
 		if s.Where == nil {
 			good = false
 		} else if !s.Where.OnCell() {
-			c.errs.Add("E703", a.Where.Span, "this `where` is the same in every cell").
-				Hint("what depends on conditions alone belongs in the rule's `when`")
+			d := c.errs.Add("E703", a.Where.Span, "this `where` is the same in every cell")
+			if r != nil {
+				d.Hint("what depends on conditions alone belongs in the rule's `when`: `rule %s when %s { … }`", r.Name, source.OneLine(a.Where.Span.Text()))
+			} else {
+				d.Hint("a trim acts in its own variant only: leave the `where` out")
+			}
 			good = false
 		}
 	}
@@ -171,10 +198,13 @@ func (c *checker) amount(s *Step, v *formula.Value, a *syntax.Adjust) {
 	m, u := s.Map, s.Map.Unit
 	n := v.Node
 	if n.Type.Kind != formula.Quantity {
-		c.errs.Add("E320", n.Span, "an amount is a number, and this is a yes/no")
+		c.errs.Add("E320", n.Span, "an amount is a number, and this is a yes/no").Hint("what is done only at times has its `when` on the rule, or is `if … then … else …`")
 		return
 	}
 	what := "the amount for `" + m.Name + "`"
+	if s.Op != "*=" && s.Op != "/=" && !u.Dim.IsNone() && v.Unitless(u, "`"+m.Name+"`", c.errs) {
+		return // it would count as a share
+	}
 	switch s.Op {
 	case "=":
 		s.Unit = u
@@ -185,8 +215,12 @@ func (c *checker) amount(s *Step, v *formula.Value, a *syntax.Adjust) {
 			return
 		}
 		if !n.Type.Unit.Dim.IsNone() {
-			c.errs.Add("E704", n.Span, "`%s` takes a plain factor, and `%s` is %s", s.Op, oneLine(n.Span.Text()), formula.KindOf(n.Type.Unit)).
-				Hint("to add it, write `+=`")
+			d := c.errs.Add("E704", n.Span, "`%s` takes a plain factor, and `%s` is %s", s.Op, source.OneLine(n.Span.Text()), formula.KindOf(n.Type.Unit))
+			if n.Type.Unit.Dim == u.Dim {
+				d.Hint("to add it, write `+=`")
+			} else {
+				d.Hint("divide it by a quantity of its kind")
+			}
 			return
 		}
 		s.Unit = unit.None
@@ -200,8 +234,10 @@ func (c *checker) amount(s *Step, v *formula.Value, a *syntax.Adjust) {
 			if text == "-=" {
 				f = 1 - n.Val/100
 			}
-			c.errs.Add("E705", a.Span, "`%s` is a plain number, so `%s %s` could be a share or an amount", m.Name, text, oneLine(a.Amount.Span.Text())).
-				Hint("for a share write `%s *= %s`", m.Name, num(f))
+			sign := source.Span{File: a.Span.File, From: a.Op.From, To: a.Amount.Span.To}
+			factor := "*= " + strconv.FormatFloat(f, 'g', 12, 64)
+			c.errs.Add("E705", sign, "`%s` is a plain number, so `%s %s` could be a share or an amount", m.Name, text, source.OneLine(a.Amount.Span.Text())).
+				Suggest(sign, factor, "for a share write `%s %s`", m.Name, factor)
 			return
 		case dimless && !u.Dim.IsNone():
 			if u.IsPoint() {
@@ -222,10 +258,13 @@ func (c *checker) over(s *Step, part syntax.Part) bool {
 	if part.Range == nil {
 		if d, ok := c.root.names.Table[part.Name.Text]; ok && d.Header().Keyword == "region" {
 			r := c.regions[part.Name.Text]
+			if r == nil {
+				return false // its declaration has errors that are reported there
+			}
 			r.used = true
 			c.root.used[r.Name] = true
 			if part.Feather != nil {
-				c.errs.Add("E706", part.Feather.Span, "a feather belongs to a range; region `%s` has its own", r.Name).Note(r.Span, "declared here")
+				c.errs.Add("E706", part.Feather.Span, "a feather belongs to a range, and the ranges of region `%s` have their own", r.Name).Note(r.Span, "declared here")
 				return false
 			}
 			for _, w := range r.Parts {
@@ -237,7 +276,7 @@ func (c *checker) over(s *Step, part syntax.Part) bool {
 			return len(r.Parts) > 0
 		}
 		if d, ok := c.root.names.Table[part.Name.Text]; ok && d.Header().Keyword == "axis" {
-			c.errs.Add("E701", part.Span, "`over %s` has no range", part.Name.Text).Hint("as in `over %s 6000..8500`", part.Name.Text)
+			c.errs.Add("E701", part.Span, "`over %s` has no range", part.Name.Text).Hint("as in `over %s`", c.sampleRange(part.Name.Text))
 			return false
 		}
 		c.wanted(part.Name, "a region or an axis", append(c.declared("region"), c.declared("axis")...))
@@ -249,6 +288,15 @@ func (c *checker) over(s *Step, part syntax.Part) bool {
 	}
 	s.Over = append(s.Over, w)
 	return true
+}
+
+// sampleRange shows how a range on an axis is written, with the axis's own ends.
+func (c *checker) sampleRange(axis string) string {
+	if sym, ok := c.root.symbols[axis]; ok && sym.Kind == formula.SymAxis {
+		a := c.p.Axes[sym.Index]
+		return axis + " " + num(a.Lo) + ".." + num(a.Hi)
+	}
+	return "rpm 6000..8500"
 }
 
 func (c *checker) fits(s *Step, w Weight, part syntax.Part) bool {
@@ -268,21 +316,16 @@ func (c *checker) fits(s *Step, w Weight, part syntax.Part) bool {
 	return false
 }
 
-// oneLine folds a text's white space, for quoting an expression.
-func oneLine(s string) string {
-	out := make([]byte, 0, len(s))
-	space := false
-	for i := 0; i < len(s); i++ {
-		switch s[i] {
-		case ' ', '\t', '\n', '\r':
-			space = len(out) > 0
-		default:
-			if space {
-				out = append(out, ' ')
-			}
-			space = false
-			out = append(out, s[i])
-		}
+// twisted finds a sign written the wrong way round, which would read as `=` and
+// a sign of the amount.
+func twisted(a *syntax.Adjust, errs *diag.List) bool {
+	text := a.Span.File.Text
+	at := a.Op.From + 1
+	if a.Op.Text != "=" || at >= len(text) || text[at] != '+' && !(text[at] == '-' && at+1 < len(text) && text[at+1] == ' ') {
+		return false
 	}
-	return string(out)
+	sign := source.Span{File: a.Span.File, From: a.Op.From, To: at + 1}
+	errs.Add("E312", sign, "`%s` sets `%s` to the amount and doesn't add to it", sign.Text(), a.Map.Text).
+		Suggest(sign, string(text[at])+"=", "write `%c=`", text[at])
+	return true
 }

@@ -4,6 +4,7 @@ import (
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
 )
@@ -36,7 +37,8 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 	}
 	d, ok := s.names.Table[name]
 	if !ok {
-		return formula.Symbol{}, false
+		// With a file missing there is no telling what it declares.
+		return formula.Symbol{Kind: formula.SymBroken}, s.names.Partial && !formula.IsBuiltin(name)
 	}
 	s.used[name] = true
 	h := d.Header()
@@ -58,6 +60,7 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 		s.busy[name] = false
 	case *syntax.Catalog:
 		sym = s.c.catalog(d)
+	case *syntax.Broken:
 	case *syntax.Axis, *syntax.Given, *syntax.Map:
 		// Registered up front; one that is missing by now has errors of its own.
 		if !s.c.ready {
@@ -96,7 +99,17 @@ func (s *scope) circle(name string, h *syntax.Head) {
 		}
 		text += n
 	}
-	s.c.errs.Add("E408", h.Name.Span, "`%s` needs itself: %s", name, text).Hint("functions don't call themselves, and values don't go round")
+	d := s.c.errs.Add("E408", h.Name.Span, "`%s` needs itself: %s", name, text)
+	for _, n := range chain {
+		if other, ok := s.names.Table[n]; ok && n != name {
+			d.Note(other.Header().Name.Span, "`%s` stands here", n)
+		}
+	}
+	if h.Keyword == "fn" {
+		d.Hint("a function can't call itself, straight or by way of others: there are no loops")
+	} else {
+		d.Hint("one of them must be a value of its own")
+	}
 }
 
 // Names implements formula.Scope.
@@ -183,7 +196,10 @@ func (c *checker) fn(s *scope, d *syntax.Fn) formula.Symbol {
 
 // value checks an expression that must be a constant in a unit.
 func (c *checker) value(s formula.Scope, e *syntax.Expr, u unit.Unit, what string) (float64, bool) {
-	v := formula.Compile(e, formula.Context{Scope: s, What: what}, c.errs)
+	v := formula.Compile(e, formula.Context{Scope: s, What: "a fixed value"}, c.errs)
+	if v == nil || !c.bound(e, what) {
+		return 0, false
+	}
 	n := v.As(u, what, c.errs)
 	if n == nil {
 		return 0, false
@@ -195,21 +211,62 @@ func (c *checker) value(s formula.Scope, e *syntax.Expr, u unit.Unit, what strin
 	return n.Val, true
 }
 
+// bound says whether an expression has the form of a bound: a signed quantity, a
+// name, or anything in parentheses. What is longer reads too easily as something
+// else beside the dots and commas that bounds stand among.
+func (c *checker) bound(e *syntax.Expr, what string) bool {
+	if e == nil {
+		return true
+	}
+	t := e.Toks
+	if n := len(t); n > 1 && (t[0].Text == "-" || t[0].Text == "+") && t[1].Kind == syntax.Number {
+		t = t[1:]
+	}
+	depth, whole := 0, len(t) > 0
+	for i, tok := range t {
+		switch tok.Text {
+		case "(":
+			depth++
+		case ")":
+			depth--
+		}
+		whole = whole && (depth > 0 || i == len(t)-1)
+	}
+	good := false
+	switch {
+	case len(t) == 0:
+	case t[0].Text == "(":
+		good = whole
+	case t[0].Kind == syntax.Number:
+		good = len(t) == 1 || len(t) == 2 && (t[1].Kind == syntax.Unit || t[1].Kind == syntax.Word || t[1].Text == "%")
+	case t[0].Kind == syntax.Word:
+		good = true
+		for i, tok := range t {
+			good = good && (i%2 == 0 && tok.Kind == syntax.Word || i%2 == 1 && tok.Text == ".")
+		}
+	}
+	if !good {
+		paren := "(" + e.Span.Text() + ")"
+		c.errs.Add("E507", e.Span, "%s is a quantity, a name, or an expression in parentheses", what).Suggest(e.Span, paren, "write `%s`", source.OneLine(paren))
+	}
+	return good
+}
+
 // bounds checks LO..HI: a unit at the end serves both ends.
 func (c *checker) bounds(ctx formula.Context, r *syntax.Range, u unit.Unit, what string) (lo, hi *formula.Node, ok bool) {
 	ok = true
 	var lv, hv *formula.Value
 	if r.Lo != nil {
 		lv = formula.Compile(r.Lo, ctx, c.errs)
-		ok = ok && lv != nil
+		ok = lv != nil && c.bound(r.Lo, "an end of "+what)
 	}
 	if r.Hi != nil {
 		hv = formula.Compile(r.Hi, ctx, c.errs)
-		ok = ok && hv != nil
+		ok = hv != nil && c.bound(r.Hi, "an end of "+what) && ok
 	}
 	if lv != nil {
 		at := u
-		if lv.Bare && hv != nil && !hv.Bare && hv.Node.IsConst() && hv.Node.Type.Unit.Dim == u.Dim && hv.Node.Type.Kind == formula.Quantity {
+		if lv.Bare && hv != nil && hasUnit(r.Hi) && hv.Node.Type.Unit.Dim == u.Dim {
 			at = hv.Node.Type.Unit
 		}
 		lo = lv.As(at, what, c.errs)
@@ -227,10 +284,20 @@ func (c *checker) bounds(ctx formula.Context, r *syntax.Range, u unit.Unit, what
 		ok = false
 	}
 	if ok && lo != nil && hi != nil && lo.IsConst() && hi.IsConst() && lo.Val > hi.Val {
-		c.errs.Add("E502", r.Span, "the range ends before it begins: %s", r.Span.Text()).Hint("write the lower end first")
+		swapped := r.Hi.Span.Text() + ".." + r.Lo.Span.Text()
+		d := c.errs.Add("E502", r.Span, "the range ends before it begins: %s", source.OneLine(r.Span.Text())).Hint("write the lower end first")
+		if lv.Bare == hv.Bare { // a unit at the end serves both
+			d.Suggest(r.Span, swapped, "write the lower end first: `%s`", source.OneLine(swapped))
+		}
 		ok = false
 	}
 	return lo, hi, ok
+}
+
+// hasUnit says whether a bound is a number with its unit.
+func hasUnit(e *syntax.Expr) bool {
+	n := len(e.Toks)
+	return n > 1 && e.Toks[n-2].Kind == syntax.Number && e.Toks[n-1].Text != ")"
 }
 
 // constRange is bounds with fixed ends, infinite where open.
@@ -254,19 +321,24 @@ func (c *checker) constRange(s formula.Scope, r *syntax.Range, u unit.Unit, what
 	return lo, hi, ok
 }
 
-// where a name is not a symbol of the kind wanted.
+// wanted reports a name that is not a symbol of the kind wanted. Of one whose
+// declaration is broken, or may be in a file that is missing, nothing is said.
 func (c *checker) wanted(name syntax.Name, what string, list []string) *diag.Diagnostic {
-	if d, ok := c.root.names.Table[name.Text]; ok {
+	d, ok := c.root.names.Table[name.Text]
+	if _, broken := d.(*syntax.Broken); broken || !ok && c.root.names.Partial {
+		return &diag.Diagnostic{}
+	}
+	if ok {
 		return c.errs.Add("E409", name.Span, "`%s` is %s, and %s is wanted here", name.Text, resolve.What(d.Header().Keyword), what).
 			Note(d.Header().Name.Span, "declared here")
 	}
-	d := c.errs.Add("E409", name.Span, "there is no `%s`: %s is wanted here", name.Text, what)
+	e := c.errs.Add("E409", name.Span, "there is no `%s`: %s is wanted here", name.Text, what)
 	if near := diag.Nearest(name.Text, list); near != "" {
-		d.Suggest(name.Span, near, "did you mean `%s`?", near)
+		e.Suggest(name.Span, near, "did you mean `%s`?", near)
 	} else if len(list) > 0 && len(list) <= 12 {
-		d.Hint("there is: %s", join(list))
+		e.Hint("there is: %s", join(list))
 	}
-	return d
+	return e
 }
 
 func join(list []string) string {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"fettle/lang/formula"
+	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
 )
@@ -12,11 +13,14 @@ import (
 // variants checks the settings of variants; plan expands them.
 func (c *checker) variants() {
 	for _, d := range c.p.Resolved.Decls {
+		if h := d.Header(); isBroken(d) && (h.Keyword == "variant" || h.Keyword == "variants") && c.owns(d) {
+			c.p.Variants = append(c.p.Variants, &Variant{Name: h.Name.Text, Broken: true, Span: h.Name.Span})
+		}
 		vd, ok := d.(*syntax.Variant)
 		if !ok {
 			continue
 		}
-		v := &Variant{Name: vd.Name.Text, Matrix: vd.Matrix, Span: vd.Name.Span, Doc: vd.Doc}
+		v := &Variant{Name: vd.Name.Text, Matrix: vd.Matrix, Broken: vd.Partial, Span: vd.Name.Span, Doc: vd.Doc}
 		if vd.From != nil {
 			v.From, v.FromSpan = vd.From.Text, vd.From.Span
 		}
@@ -24,6 +28,7 @@ func (c *checker) variants() {
 		for _, sd := range vd.Settings {
 			s, ok := c.setting(sd, vd.Matrix)
 			if !ok {
+				v.Broken = true
 				continue
 			}
 			if first, twice := seen[s.Given]; twice {
@@ -39,9 +44,14 @@ func (c *checker) variants() {
 				continue
 			}
 			n := c.yesNo(e, formula.Context{Scope: c.root, Givens: true, What: "`except`", Use: "it sees the conditions of a tune only"}, "`except`")
-			if n != nil {
-				v.Excepts = append(v.Excepts, Except{Cond: n, Text: oneLine(e.Span.Text()), Span: e.Span})
+			if n == nil {
+				v.Broken = true
+			} else {
+				v.Excepts = append(v.Excepts, Except{Cond: n, Text: source.OneLine(e.Span.Text()), Span: e.Span})
 			}
+		}
+		if vd.Matrix && len(vd.Settings) == 0 {
+			c.errs.Add("E816", vd.Name.Span, "matrix `%s` has no values to combine", v.Name).Hint("one tune is declared with `variant`")
 		}
 		for _, t := range vd.Trims {
 			if s := c.step(t, nil); s != nil {
@@ -54,6 +64,8 @@ func (c *checker) variants() {
 	}
 }
 
+func isBroken(d syntax.Decl) bool { _, ok := d.(*syntax.Broken); return ok }
+
 // setting checks what a variant says of one given.
 func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
 	sym, ok := c.root.Find(d.Given.Text)
@@ -61,7 +73,8 @@ func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
 		if !(ok && sym.Kind == formula.SymBroken) {
 			dd := c.wanted(d.Given, "a given", c.declared("given"))
 			if ok && sym.Kind == formula.SymMap {
-				dd.Hint("to change a map in this variant alone, write `trim %s += …`", d.Given.Text)
+				dd.Suggest(source.Span{File: d.Span.File, From: d.Span.From, To: d.Span.From}, "trim ",
+					"to change a map in this variant alone, write `trim %s = …`", d.Given.Text)
 			}
 		}
 		return Setting{}, false
@@ -69,7 +82,7 @@ func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
 	g := c.p.Givens[sym.Index]
 	s := Setting{Given: sym.Index, Span: d.Span}
 	if len(d.Values) > 1 && !matrix {
-		c.errs.Add("E807", d.Values[1].Span, "one variant has one value of `%s`", g.Name).Hint("for several tunes declare a matrix with `variants`")
+		c.errs.Add("E807", d.Values[1].Span, "one variant has one value of `%s`, and this is a second", g.Name).Hint("for several tunes declare a matrix with `variants`")
 		return s, false
 	}
 	good := true
@@ -81,7 +94,7 @@ func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
 		}
 		for _, have := range s.Values {
 			if have.Value == sp.Value {
-				c.errs.Add("E808", e.Span, "the value %s stands twice", oneLine(e.Span.Text())).Note(have.Span, "the first")
+				c.errs.Add("E808", e.Span, "the value %s stands twice", source.OneLine(e.Span.Text())).Note(have.Span, "the first")
 				good = false
 			}
 		}
@@ -110,7 +123,13 @@ func (c *checker) setpoint(g *Given, e *syntax.Expr) (Setpoint, bool) {
 			}
 			return sp, true
 		}
-		c.errs.Add("E809", e.Span, "`%s` is yes or no", g.Name)
+		dd := c.errs.Add("E809", e.Span, "`%s` is yes or no, and this is neither", g.Name)
+		switch e.Span.Text() {
+		case "1", "true", "on":
+			dd.Suggest(e.Span, "yes", "write `yes`")
+		case "0", "false", "off":
+			dd.Suggest(e.Span, "no", "write `no`")
+		}
 		return sp, false
 	}
 	x, ok := c.value(c.root, e, g.Unit, "`"+g.Name+"`")
@@ -118,7 +137,7 @@ func (c *checker) setpoint(g *Given, e *syntax.Expr) (Setpoint, bool) {
 		return sp, false
 	}
 	if x < g.Lo || x > g.Hi {
-		c.errs.Add("E505", e.Span, "%s is outside the range of `%s`", oneLine(e.Span.Text()), g.Name).Note(g.Span, "its range stands here")
+		c.errs.Add("E505", e.Span, "%s is outside the range of `%s`, %s", source.OneLine(e.Span.Text()), g.Name, source.OneLine(g.Within.Text())).Note(g.Within, "its range")
 		return sp, false
 	}
 	sp.Value = x
@@ -136,7 +155,7 @@ func pathText(g *Given, e *syntax.Expr, x float64) string {
 			num += "minus"
 		case t.Text == "+" && i == 0:
 		case t.Kind == syntax.Number && !strings.ContainsAny(num, "0123456789"):
-			num += t.Text
+			num += strings.NewReplacer("-", "minus", "+", "").Replace(t.Text) // of an exponent
 		case i > 0 && e.Toks[i-1].Kind == syntax.Number && (t.Kind == syntax.Word || t.Kind == syntax.Unit || t.Text == "%"):
 			u = strings.Trim(t.Text, "[]")
 		case t.Kind == syntax.Word && len(e.Toks) == 1:
@@ -150,7 +169,7 @@ func pathText(g *Given, e *syntax.Expr, x float64) string {
 }
 
 func unitPath(u string) string {
-	return strings.NewReplacer(" ", "", "%", "pct", "/", "per", "*", "").Replace(u)
+	return strings.NewReplacer(" ", "", "%", "pct", "/", "per", "*", "", "(", "", ")", "").Replace(u)
 }
 
 // checks reads the expected values.
@@ -160,8 +179,8 @@ func (c *checker) checks() {
 		if !ok {
 			continue
 		}
-		k := &Check{Title: cd.Title.Value, With: cd.With.Text, Span: cd.Title.Span}
-		if len(cd.Expects) == 0 {
+		k := &Check{Title: cd.Title.Value, With: cd.With.Text, WithAt: cd.With.Span, Span: cd.Title.Span}
+		if len(cd.Expects) == 0 && !cd.Partial {
 			c.errs.Add("W007", cd.Title.Span, "this check expects nothing")
 		}
 		for _, e := range cd.Expects {
@@ -183,7 +202,7 @@ func (c *checker) expect(d *syntax.Expect) *Expect {
 	if n == nil {
 		return nil
 	}
-	x := &Expect{Cond: n, Text: oneLine(d.Span.Text()), Span: d.Span}
+	x := &Expect{Cond: n, Text: source.OneLine(d.Span.Text()), Span: d.Span}
 	if n.Op == formula.Eq {
 		x.Left, x.Right = n.Kids[0], n.Kids[1]
 	}
@@ -191,7 +210,7 @@ func (c *checker) expect(d *syntax.Expect) *Expect {
 		return x
 	}
 	if x.Left == nil {
-		c.errs.Add("E810", d.Tol.Span, "a tolerance belongs to `==`").Hint("write `fuel(100 %%, 9000 rpm) == 15.1 mg +- 1 %%`")
+		c.errs.Add("E810", d.Tol.Span, "a tolerance belongs to `==`, and this compares otherwise").Hint("write `fuel(100 %%, 9000 rpm) == 15.1 mg +- 1 %%`")
 		return nil
 	}
 	ctx.Maps = false

@@ -15,17 +15,20 @@ func comparePair(old, new *Side) *Pair {
 	if old.Name == new.Name {
 		p.Labels = [2]string{"old", "new"}
 	}
-	p.Conditions = conditionDiffs(old.Conditions, new.Conditions)
-	if old.single && new.single && len(old.Tables) == 1 && len(new.Tables) == 1 {
+	if old.Conditions != nil && new.Conditions != nil {
+		p.Conditions = conditionDiffs(old.Conditions, new.Conditions)
+	}
+	if old.file && new.file {
 		p.Maps = []*MapDiff{compareTables(old.Tables[0], new.Tables[0])}
 		return p
 	}
+	oldTables, newTables := old.tablesFor(new), new.tablesFor(old)
 	byName := map[string]*Table{}
-	for _, t := range new.Tables {
+	for _, t := range newTables {
 		byName[t.Map] = t
 	}
 	seen := map[string]bool{}
-	for _, t := range old.Tables {
+	for _, t := range oldTables {
 		seen[t.Map] = true
 		if other := byName[t.Map]; other != nil {
 			p.Maps = append(p.Maps, compareTables(t, other))
@@ -33,12 +36,25 @@ func comparePair(old, new *Side) *Pair {
 			p.OldOnly = append(p.OldOnly, t.Map)
 		}
 	}
-	for _, t := range new.Tables {
+	for _, t := range newTables {
 		if !seen[t.Map] {
 			p.NewOnly = append(p.NewOnly, t.Map)
 		}
 	}
 	return p
+}
+
+// tablesFor is a side's tables; beside a single file, the one of its name if
+// there is one.
+func (s *Side) tablesFor(other *Side) []*Table {
+	if other.file && !s.file {
+		for _, t := range s.Tables {
+			if t.Map == other.Tables[0].Map {
+				return []*Table{t}
+			}
+		}
+	}
+	return s.Tables
 }
 
 func conditionDiffs(old, new []Condition) []ConditionDiff {
@@ -214,11 +230,11 @@ func axesText(t *Table) string {
 }
 
 func convert(from, to string) (unit.Conv, error) {
-	f, err := unit.Parse(from)
+	f, err := readUnit(from)
 	if err != nil {
 		return unit.Conv{}, err
 	}
-	t, err := unit.Parse(to)
+	t, err := readUnit(to)
 	if err != nil {
 		return unit.Conv{}, err
 	}

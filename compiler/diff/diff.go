@@ -50,10 +50,12 @@ func Tables(old, new *Side) *Report {
 }
 
 // Folders compares two lists of sides, such as two built folders. Tunes are
-// paired by name; where each list is a single file or a single tune's folder,
-// those two are a pair whatever they are called.
+// paired by name; where each list is a single tune, its folder or a file, those
+// two are a pair whatever they are called. A tune of a workspace beside a whole
+// folder is compared with its namesake alone.
 func Folders(old, new []*Side) *Report {
 	r := &Report{Folders: true}
+	old, new = namesake(old, new), namesake(new, old)
 	if len(old) == 1 && len(new) == 1 && old[0].single && new[0].single {
 		return Tables(old[0], new[0])
 	}
@@ -63,17 +65,30 @@ func Folders(old, new []*Side) *Report {
 		switch {
 		case !s.has():
 		case !other.has():
-			r.OldOnly = append(r.OldOnly, Lone{s.Name, other.failed()})
+			r.OldOnly = append(r.OldOnly, Lone{s.title(), other.failed()})
 		default:
 			r.Pairs = append(r.Pairs, comparePair(s, other))
 		}
 	}
 	for _, s := range new {
 		if other := oldByName[s.Name]; s.has() && !other.has() {
-			r.NewOnly = append(r.NewOnly, Lone{s.Name, other.failed()})
+			r.NewOnly = append(r.NewOnly, Lone{s.title(), other.failed()})
 		}
 	}
 	return r
+}
+
+// namesake narrows a list to the tune that the other side is about.
+func namesake(list, other []*Side) []*Side {
+	if len(other) != 1 || other[0].Program == nil || len(list) == 1 {
+		return list
+	}
+	for _, s := range list {
+		if s.Name == other[0].Name {
+			return []*Side{s}
+		}
+	}
+	return nil
 }
 
 func byName(list []*Side) map[string]*Side {
@@ -86,6 +101,14 @@ func byName(list []*Side) map[string]*Side {
 
 // has says whether a side is there and has tables.
 func (s *Side) has() bool { return s != nil && s.Tables != nil }
+
+// title is a side's name, or what it is.
+func (s *Side) title() string {
+	if s.Name == "" {
+		return "loose tables"
+	}
+	return s.Name
+}
 
 func (s *Side) failed() string {
 	if s == nil {
@@ -100,7 +123,7 @@ func FromTune(p *eval.Program, t *plan.Tune) (*Side, error) {
 	if f := res.Fault; f != nil {
 		return nil, fmt.Errorf("`%s` can't be computed: %s, map `%s`: %s", t.Name, f.Span, f.Map.Name, f.Reason)
 	}
-	s := &Side{Name: t.Name, Program: p, Tune: t, Result: res}
+	s := &Side{Name: t.Name, Program: p, Tune: t, Result: res, single: true}
 	for i, g := range p.Check.Givens {
 		s.Conditions = append(s.Conditions, Condition{g.Name, plan.Text(g, t.Values[i])})
 	}

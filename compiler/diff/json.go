@@ -174,7 +174,7 @@ func (p *Pair) view() jsonPair {
 	for _, m := range p.Maps {
 		out.Maps = append(out.Maps, m.view(index))
 	}
-	out.Why = p.whyCommand(worst)
+	out.Why = p.whyCommand("fettle", worst)
 	return out
 }
 

@@ -16,7 +16,8 @@ type Side struct {
 	Conditions []Condition
 	Tables     []*Table
 	Failed     string // why a built folder has no tables of this tune; "" if it has
-	single     bool   // read by itself: it pairs with another such whatever their names
+	single     bool   // named by itself: it pairs with another such whatever their names
+	file       bool   // one table, read from a file
 }
 
 // Condition is what a tune has one of its givens at, as text.

@@ -40,7 +40,7 @@ type unitKind struct {
 // zero: not of a point of temperature, not of an angle (the zero of a spark's
 // is where someone put it), and for a map in % it would be read as points.
 func kindOf(text string, known bool) unitKind {
-	u, err := unit.Parse(text)
+	u, err := readUnit(text)
 	if !known || err != nil {
 		return unitKind{change: text}
 	}
@@ -57,6 +57,14 @@ func kindOf(text string, known bool) unitKind {
 		return unitKind{change: text}
 	}
 	return unitKind{change: text, shares: true}
+}
+
+// readUnit reads a unit's text; none is the plain number's.
+func readUnit(text string) (unit.Unit, error) {
+	if text == "" {
+		return unit.None, nil
+	}
+	return unit.Parse(text)
 }
 
 // value writes a value of the map as printed.

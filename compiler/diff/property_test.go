@@ -17,7 +17,6 @@ import (
 type gen struct {
 	*rapid.T
 	b strings.Builder
-	n int
 }
 
 func (g *gen) pick(list ...string) string { return rapid.SampledFrom(list).Draw(g.T, "pick") }
@@ -44,7 +43,8 @@ func (g *gen) when() string {
 func (g *gen) region(two bool) string {
 	out := ""
 	if g.chance(60) {
-		out = " over rpm " + g.pick("3000..6000 feather 1500", "..4000", "5000.. feather 2500", "(2000 rpm + b * 500 rpm).. feather (200 rpm + a * 100 rpm)")
+		out = " over rpm " + g.pick("3000..6000 feather 1500", "..4000", "(2000 rpm + b * 800 rpm)..", "2500..(4000 rpm + a * 300 rpm)",
+			"4000..7000 feather (300 rpm + a * 400 rpm)", "6000.. feather (200 rpm + b * 900 rpm)")
 		if two && g.chance(40) {
 			out += ", throttle " + g.pick("40..", "..60 feather 30", "20..80 feather 15")
 		}
@@ -81,7 +81,7 @@ func (g *gen) adjustment(trim bool) string {
 func (g *gen) variant(name, from string) {
 	g.put("variant %s%s {", name, from)
 	for _, line := range []string{"a = " + g.num(0, 10), "b = " + g.num(0, 5), "pipe = " + g.pick("stock", "long", "short"), "wet = " + g.pick("yes", "no")} {
-		if g.chance(60) {
+		if g.chance(35) {
 			g.put("  %s", line)
 		}
 	}

@@ -47,7 +47,7 @@ func FromCSV(name string, text []byte) (*Side, error) {
 		return nil, err
 	}
 	t.Map = strings.TrimSuffix(path.Base(name), ".csv")
-	return &Side{Name: name, Tables: []*Table{t}, single: true}, nil
+	return &Side{Name: name, Tables: []*Table{t}, single: true, file: true}, nil
 }
 
 func readTable(name string, text []byte) (*Table, error) {
@@ -129,6 +129,9 @@ func fromIndex(fsys fs.FS, text []byte) ([]*Side, error) {
 	out := []*Side{}
 	for _, e := range index.Tunes {
 		if e.Status == "failed" {
+			for i, r := range e.Reasons {
+				e.Reasons[i] = strings.TrimPrefix(r, e.Name+": ") // it is named already
+			}
 			out = append(out, &Side{Name: e.Name, Failed: "failed: " + strings.Join(e.Reasons, "; ")})
 			continue
 		}

@@ -11,9 +11,17 @@ import (
 
 // TextOptions says how a report is written for people.
 type TextOptions struct {
-	Color bool // shade cells: blue for less, orange for more, each with its sign
-	Width int  // of the terminal; 0 for 120 columns
-	Cells bool // every cell that differs, however wide and long that is
+	Color bool   // shade cells: blue for less, orange for more, each with its sign
+	Width int    // of the terminal; 0 for 120 columns
+	Cells bool   // every cell that differs, however wide and long that is
+	Call  string // how fettle was called, for the command at the end; "" for its plain name
+}
+
+func (o TextOptions) call() string {
+	if o.Call == "" {
+		return "fettle"
+	}
+	return o.Call
 }
 
 // defaultWidth is what grids are folded to where no width is known.
@@ -122,7 +130,7 @@ func (t *textWriter) pair(p *Pair) {
 		t.mapDiff(p, m, name)
 	}
 	t.rest(p, equal)
-	if cmd := p.whyCommand(maps); cmd != "" {
+	if cmd := p.whyCommand(t.opt.call(), maps); cmd != "" {
 		t.section()
 		t.line("%s", cmd)
 	}
@@ -159,12 +167,12 @@ func (t *textWriter) rest(p *Pair, equal []string) {
 		if i.Undone {
 			what = "alters no cell as printed"
 		}
-		t.line("no effect   %s   %s   %s: %s", pad(i.Element.Name, names), pad(i.Element.Place.String(), places), i.Element.Why, what)
+		t.line("no effect   %s   %s   %s (%s)", pad(i.Element.Name, names), pad(i.Element.Place.String(), places), what, i.Element.Why)
 	}
 }
 
 // whyCommand asks for the chain of the worst cell of the worst map.
-func (p *Pair) whyCommand(maps []*MapDiff) string {
+func (p *Pair) whyCommand(call string, maps []*MapDiff) string {
 	if p.New.Program == nil || len(maps) == 0 || len(maps[0].Cells) == 0 {
 		return ""
 	}
@@ -174,7 +182,7 @@ func (p *Pair) whyCommand(maps []*MapDiff) string {
 	if m.Rows.Points != nil {
 		at = m.Rows.Name + "=" + number(m.Rows.Points[c.Row]) + " " + at
 	}
-	return "fettle why " + p.New.Name + " " + m.Map + " " + at
+	return call + " why " + p.New.Name + " " + m.Map + " " + at
 }
 
 func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
@@ -239,7 +247,6 @@ func (t *textWriter) because(m *MapDiff) {
 	type line struct {
 		part                   *Part
 		name, at, range_, from string
-		size                   float64
 	}
 	w := m.Summary.Worst
 	var lines []*line
@@ -259,7 +266,7 @@ func (t *textWriter) because(m *MapDiff) {
 	})
 	var n, a, r, f int
 	for i, l := range lines {
-		if i == 0 {
+		if i == 0 && len(lines) > 1 {
 			l.at += " of " + m.change(m.Cells[w].Change)
 		}
 		n, a, r, f = max(n, width(l.name)), max(a, width(l.at)), max(r, width(l.range_)), max(f, width(l.from))

@@ -110,6 +110,17 @@ func (g *textGrid) fit(opt TextOptions) {
 		g.shownCols = g.shownCols[:min(room, len(g.shownCols))]
 	}
 	sort.Ints(g.shownCols)
+	// A row whose differing cells are all in other columns has nothing to show.
+	rows := g.shownRows[:0]
+	for _, r := range g.shownRows {
+		for _, c := range g.shownCols {
+			if g.cells[[2]int{r, c}] != nil {
+				rows = append(rows, r)
+				break
+			}
+		}
+	}
+	g.shownRows = rows
 }
 
 // bySize lists the keys, those of the largest values first.

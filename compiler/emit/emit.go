@@ -3,17 +3,18 @@
 //
 // How it goes. One file per output format, each a function from a tune to
 // bytes: CSV for each map's table (csv.go), tune.json that says what the tables
-// are (manifest.go, verdicts.go), index.json that lists every tune (index.go),
-// and the reasons for which a tune isn't written, in words (reasons.go). The
-// JSON types stand in model.go, their published schemas in schema/, and a reader
-// of both in read.go. All of it follows the order of the source and rounds what
-// it prints, so the same source gives the same bytes on every machine.
+// are (manifest.go, verdicts.go), index.json that lists every tune (index.go);
+// and in words, why a tune isn't written (reasons.go) and what to know of one
+// that is (warnings.go). The JSON types stand in model.go, their published
+// schemas in schema/, and a reader of both in read.go. All of it follows the
+// order of the source and rounds what it prints, so the same source gives the
+// same bytes on every machine.
 //
 // A Folder (folder.go) takes tunes one by one into a new folder beside the old
-// output, under a lock (lock_*.go). Closing it brings the tunes that a partial
-// build keeps over from the old output (keep.go), writes the index, sees that
-// all of it is on the disk, and exchanges the two folders (swap_*.go). Until
-// that exchange the old output stands untouched, whatever goes wrong.
+// output (place.go), under a lock (lock_*.go). Closing it brings the tunes that
+// a partial build keeps over from the old output (keep.go), writes the index,
+// sees that all of it is on the disk, and exchanges the two folders (swap*.go).
+// Until that exchange the old output stands untouched, whatever goes wrong.
 //
 // In: check.Program, plan.Tune, eval.Result, limit's verdicts. Out: files.
 // Imported by the compiler, diff and cmd.

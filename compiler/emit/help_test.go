@@ -139,7 +139,7 @@ func tree(t testing.TB, dir string) map[string]string {
 	t.Helper()
 	out := map[string]string{}
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+		if err != nil || !d.Type().IsRegular() {
 			return err
 		}
 		b, err := os.ReadFile(path)

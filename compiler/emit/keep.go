@@ -5,7 +5,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"fettle/compiler/plan"
 	"fettle/lang/diag"
@@ -80,7 +79,7 @@ func (f *Folder) keepTune(e *Entry) (bool, error) {
 	}
 	for _, file := range list {
 		path := filepath.Join(filepath.FromSlash(e.Name), file.Path)
-		if os.Link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
+		if f.link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
 			continue
 		}
 		if err := f.write(filepath.Join(f.tmp, path), file.Data); err != nil {
@@ -90,35 +89,4 @@ func (f *Folder) keepTune(e *Entry) (bool, error) {
 	e.Status = Kept
 	f.sum.Kept = append(f.sum.Kept, e.Name)
 	return true, nil
-}
-
-// recover puts right what a killed build left beside the output. Under the lock
-// whatever is there is of no living build; without locks there is no telling.
-func (f *Folder) recover() {
-	if !f.lock.held() {
-		return
-	}
-	if old := f.sibling("old"); exists(old) {
-		if !exists(f.dir) { // killed between the two renames of exchange
-			_ = os.Rename(old, f.dir)
-		} else {
-			_ = os.RemoveAll(old)
-		}
-	}
-	parent := filepath.Dir(f.dir)
-	entries, err := os.ReadDir(parent)
-	if err != nil {
-		return
-	}
-	prefix := filepath.Base(f.sibling("new-"))
-	for _, e := range entries {
-		if e.IsDir() && strings.HasPrefix(e.Name(), prefix) {
-			_ = os.RemoveAll(filepath.Join(parent, e.Name())) // it is in nobody's way if it stays
-		}
-	}
-}
-
-func exists(path string) bool {
-	_, err := os.Lstat(path)
-	return err == nil
 }

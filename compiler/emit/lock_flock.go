@@ -45,6 +45,9 @@ func lockFile(path string) (*lock, error) {
 	}
 }
 
+// lockHint adds nothing: a lock without a build can't be.
+func lockHint(string) string { return "" }
+
 func (l *lock) held() bool { return l != nil && l.file != nil }
 
 // release removes the file and lets go of it, in this order, so that nobody

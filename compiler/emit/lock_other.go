@@ -4,7 +4,6 @@ package emit
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"time"
@@ -26,12 +25,15 @@ func lockFile(path string) (*lock, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	switch {
 	case errors.Is(err, fs.ErrExist):
-		return nil, fmt.Errorf("%w: if no build runs, remove %s", errLocked, path)
+		return nil, errLocked
 	case err != nil:
 		return nil, err
 	}
 	return &lock{path}, f.Close()
 }
+
+// lockHint says what to do about the lock of a killed build.
+func lockHint(path string) string { return ", or if none is running remove " + path }
 
 func (l *lock) held() bool { return l != nil && l.path != "" }
 

@@ -3,10 +3,10 @@ package emit
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"fettle/lang/source"
 	"fmt"
 
 	"fettle/compiler/check"
-	"fettle/compiler/explain"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
 )
@@ -43,7 +43,7 @@ func Manifest(in Input, tables []File) ([]byte, error) {
 		}
 		rule := Rule{Name: r.Name, Place: placeOf(r.Span), Doc: r.Doc, Adjustments: []Adjustment{}}
 		if r.When != nil {
-			rule.When = explain.OneLine(r.When.Span.Text())
+			rule.When = source.OneLine(r.When.Span.Text())
 		}
 		for _, s := range r.Steps {
 			rule.Adjustments = append(rule.Adjustments, adjustment(&in, s))
@@ -143,5 +143,5 @@ func leftOut(in *Input, r *check.Rule) (reason string, out bool) {
 
 func adjustment(in *Input, s *check.Step) Adjustment {
 	r := in.Result.Steps[s]
-	return Adjustment{Map: s.Map.Name, Text: explain.OneLine(s.Span.Text()), Place: placeOf(s.Span), Touched: r.Touched, Changed: r.Changed}
+	return Adjustment{Map: s.Map.Name, Text: source.OneLine(s.Span.Text()), Place: placeOf(s.Span), Touched: r.Touched, Changed: r.Changed}
 }

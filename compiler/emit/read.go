@@ -52,48 +52,62 @@ func ReadIndex(fsys fs.FS) (*Index, error) {
 // names. A table whose digest isn't that of tune.json is read all the same, and
 // listed as changed.
 func ReadTune(fsys fs.FS, dir string) (*Built, error) {
-	b, _, err := readTune(fsys, dir)
-	return b, err
-}
-
-// builtFiles gives the files of a tune as they are in its folder.
-func builtFiles(fsys fs.FS) ([]File, error) {
-	_, list, err := readTune(fsys, ".")
-	return list, err
-}
-
-func readTune(fsys fs.FS, dir string) (*Built, []File, error) {
 	name := path.Join(dir, tuneFile)
-	manifest, err := readFile(fsys, name)
-	if err != nil {
-		return nil, nil, err
-	}
 	b := &Built{}
-	if err := parseJSON(name, manifest, TuneVersion, &b.Tune); err != nil {
-		return nil, nil, err
+	if err := readJSON(fsys, name, TuneVersion, &b.Tune); err != nil {
+		return nil, err
 	}
 	settleValues(b.Conditions)
-	var list []File
 	for i := range b.Maps {
 		m := &b.Maps[i]
-		if strings.ContainsAny(m.File, `/\`) || !fs.ValidPath(m.File) || m.File == "." {
-			return nil, nil, fmt.Errorf("%s names the table %q, which is no file beside it", name, m.File)
-		}
-		data, err := readFile(fsys, path.Join(dir, m.File))
+		data, err := readBeside(fsys, name, m.File)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		table, err := readTable(m, path.Join(dir, m.File), data)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		if sum(data) != m.SHA256 {
 			b.Changed = append(b.Changed, m.File)
 		}
 		b.Tables = append(b.Tables, *table)
+	}
+	return b, nil
+}
+
+// builtFiles gives the files of a tune as they are in its folder, whatever they
+// say: Digest tells whether they are what was built.
+func builtFiles(fsys fs.FS) ([]File, error) {
+	manifest, err := readFile(fsys, tuneFile)
+	if err != nil {
+		return nil, err
+	}
+	var names struct {
+		Maps []struct {
+			File string `json:"file"`
+		} `json:"maps"`
+	}
+	if err := json.Unmarshal(manifest, &names); err != nil {
+		return nil, err
+	}
+	list := []File{{tuneFile, manifest}}
+	for _, m := range names.Maps {
+		data, err := readBeside(fsys, tuneFile, m.File)
+		if err != nil {
+			return nil, err
+		}
 		list = append(list, File{m.File, data})
 	}
-	return b, append(list, File{tuneFile, manifest}), nil
+	return list, nil
+}
+
+// readBeside reads a table that a manifest names, which is a file beside it.
+func readBeside(fsys fs.FS, manifest, file string) ([]byte, error) {
+	if strings.ContainsAny(file, `/\`) || !fs.ValidPath(file) || file == "." {
+		return nil, fmt.Errorf("%s names the table %q, which is no file beside it", manifest, file)
+	}
+	return readFile(fsys, path.Join(path.Dir(manifest), file))
 }
 
 // readTable reads a table and holds it to what the manifest says of its axes.

@@ -1,12 +1,12 @@
 package emit
 
 import (
+	"fettle/lang/source"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
-	"fettle/compiler/explain"
 	"fettle/compiler/limit"
 	"fettle/lang/formula"
 )
@@ -91,7 +91,7 @@ func limitText(in *Input, v *limit.Verdict) string {
 		for _, m := range l.Maps {
 			values = append(values, in.Program.Maps[m].Name+" is "+mapValue(in, m, l.Axes, v.At))
 		}
-		return fmt.Sprintf("limit %s (`%s`) doesn't hold at %s, where %s; %s (%s)", l.Name, explain.OneLine(l.Text), at, strings.Join(values, " and "), cells, l.Span)
+		return fmt.Sprintf("limit %s (`%s`) doesn't hold at %s, where %s; %s (%s)", l.Name, source.OneLine(l.Text), at, strings.Join(values, " and "), cells, l.Span)
 	}
 	value, bound := apart(v.Value, v.Bound, v.Unit)
 	by := quantity(float64(room(-v.Margin, v.Value, v.Bound)), v.Unit.Difference())
@@ -124,7 +124,7 @@ func bounded(in *Input, v *limit.Verdict) string {
 			take(n.Kids[1])
 			return
 		}
-		last = explain.OneLine(n.Span.Text())
+		last = source.OneLine(n.Span.Text())
 		if len(n.Kids) == 2 {
 			side := n.Kids[0]
 			if side.Maps == 0 && n.Kids[1].Maps != 0 {
@@ -133,7 +133,7 @@ func bounded(in *Input, v *limit.Verdict) string {
 			if plain := formula.Plain(side); plain.Op == formula.MapHere {
 				last = in.Program.Maps[plain.A].Name
 			} else {
-				last = "`" + explain.OneLine(side.Span.Text()) + "`"
+				last = "`" + source.OneLine(side.Span.Text()) + "`"
 			}
 		}
 		texts[last] = true
@@ -142,7 +142,7 @@ func bounded(in *Input, v *limit.Verdict) string {
 	if len(texts) == 1 {
 		return last
 	}
-	return "`" + explain.OneLine(v.Limit.Text) + "`"
+	return "`" + source.OneLine(v.Limit.Text) + "`"
 }
 
 func blameText(v *limit.Verdict) string {
@@ -164,7 +164,7 @@ func blameText(v *limit.Verdict) string {
 
 // checkText says how an expected value was missed.
 func checkText(c *limit.Outcome) string {
-	text := fmt.Sprintf("check \"%s\": `%s`", c.Check.Title, explain.OneLine(c.Expect.Text))
+	text := fmt.Sprintf("check \"%s\": `%s`", c.Check.Title, source.OneLine(c.Expect.Text))
 	switch {
 	case c.Problem != "":
 		text += " can't be computed: " + c.Problem

@@ -2,6 +2,6 @@
 
 package emit
 
-func exchange(tmp, dir, aside string) error { return twoRenames(tmp, dir, aside) }
+func exchange(tmp, dir, away string) error { return twoRenames(tmp, dir, away) }
 
-func syncTree(dir string) error { return syncEach(dir) }
+func syncTree(dir string, _ int) error { return syncEach(dir) }

@@ -2,8 +2,8 @@ package emit
 
 import (
 	"fettle/compiler/check"
-	"fettle/compiler/explain"
 	"fettle/compiler/limit"
+	"fettle/lang/source"
 )
 
 // limits lists how each limit came out, in the order of the source.
@@ -11,7 +11,7 @@ func limits(in *Input) []Limit {
 	out := make([]Limit, len(in.Limits))
 	for i, v := range in.Limits {
 		l := v.Limit
-		o := Limit{Name: l.Name, Place: placeOf(l.Span), Doc: l.Doc, Text: explain.OneLine(l.Text), Mode: l.Mode.String(), State: v.State.String(),
+		o := Limit{Name: l.Name, Place: placeOf(l.Span), Doc: l.Doc, Text: source.OneLine(l.Text), Mode: l.Mode.String(), State: v.State.String(),
 			Reason: v.Problem, Maps: []string{}, Cells: v.Cells, Bad: v.Bad}
 		for _, m := range l.Maps {
 			o.Maps = append(o.Maps, in.Program.Maps[m].Name)
@@ -20,10 +20,10 @@ func limits(in *Input) []Limit {
 			o.Reason, o.Cells = whyNot(in, l.When), 0
 		}
 		if l.Where != nil {
-			o.Where = explain.OneLine(l.Where.Span.Text())
+			o.Where = source.OneLine(l.Where.Span.Text())
 		}
 		if l.When != nil {
-			o.When = explain.OneLine(l.When.Span.Text())
+			o.When = source.OneLine(l.When.Span.Text())
 		}
 		if v.At != nil && (v.HasMargin || v.Bad > 0) {
 			o.Worst = worst(in.Program, v)
@@ -80,7 +80,7 @@ func pushPlace(push limit.Push) Place {
 func checks(in *Input) []Check {
 	out := make([]Check, len(in.Checks))
 	for i, c := range in.Checks {
-		o := Check{Title: c.Check.Title, With: c.Check.With, Place: placeOf(c.Expect.Span), Text: explain.OneLine(c.Expect.Text), OK: c.OK, Problem: c.Problem}
+		o := Check{Title: c.Check.Title, With: c.Check.With, Place: placeOf(c.Expect.Span), Text: source.OneLine(c.Expect.Text), OK: c.OK, Problem: c.Problem}
 		if c.HasValues && c.Problem == "" {
 			got, want := six(c.Got), six(c.Want)
 			o.Got, o.Want, o.Unit = &got, &want, c.Unit.Text

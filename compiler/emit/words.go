@@ -23,11 +23,13 @@ func withUnit(number, unit string) string {
 }
 
 // apart prints two values that differ with as many digits, up to twelve, as it
-// takes to see that they do.
+// takes to see by about how much they do.
 func apart(a, b float64, u unit.Unit) (string, string) {
 	x, y := grid.Res{}.Format(a), grid.Res{}.Format(b)
-	for digits := 7; x == y && digits <= 12; digits++ {
-		x, y = digitsOf(a, digits), digitsOf(b, digits)
+	for digits := 7; x == y && digits < 12; digits++ {
+		if digitsOf(a, digits) != digitsOf(b, digits) {
+			x, y = digitsOf(a, digits+1), digitsOf(b, digits+1)
+		}
 	}
 	return withUnit(x, u.Text), withUnit(y, u.Text)
 }

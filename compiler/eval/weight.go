@@ -92,17 +92,20 @@ func (e ends) wrong() string {
 func (e ends) weight(x float64) float64 {
 	switch {
 	case e.hasLo && x < e.lo:
-		if d := e.lo - x; d < e.feather {
-			return 1 - d/e.feather
-		}
-		return 0
+		return e.outside(e.lo - x)
 	case e.hasHi && x > e.hi:
-		if d := x - e.hi; d < e.feather {
-			return 1 - d/e.feather
-		}
-		return 0
+		return e.outside(x - e.hi)
 	}
 	return 1
+}
+
+// outside is the weight at a distance from the range. A breakpoint at the
+// feather's end has none, also where 1 - 0.9 comes out a little less than 0.1.
+func (e ends) outside(d float64) float64 {
+	if w := 1 - d/e.feather; d < e.feather && w > 1e-12 {
+		return w
+	}
+	return 0
 }
 
 // mask sets the weight to 0 where a `where` doesn't hold.

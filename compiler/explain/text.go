@@ -121,20 +121,25 @@ func did(l Link) string {
 		return ""
 	}
 	a := *l.Amount
+	amount := number(a, l.Unit)
+	if l.Share {
+		amount = number(a*100, "%")
+	}
+	if a < 0 && l.Op != "=" && l.Op != "clamp" {
+		amount = "(" + amount + ")" // "- (-1.5 deg)"
+	}
 	s := ""
 	switch {
-	case l.Share:
-		s = strings.TrimSuffix(l.Op, "=") + " " + number(a*100, "%")
 	case l.Op == "clamp":
-		s = "capped at " + number(a, l.Unit)
+		s = "capped at " + amount
 	case l.Op == "=":
-		s = "= " + number(a, l.Unit)
+		s = "= " + amount
 	case l.Op == "*=":
-		s = "× " + number(a, l.Unit)
+		s = "× " + amount
 	case l.Op == "/=":
-		s = "÷ " + number(a, l.Unit)
+		s = "÷ " + amount
 	default:
-		s = strings.TrimSuffix(l.Op, "=") + " " + number(a, l.Unit)
+		s = strings.TrimSuffix(l.Op, "=") + " " + amount
 	}
 	if l.Weight != nil && *l.Weight != 1 {
 		s += ", weight " + short(*l.Weight)

@@ -9,6 +9,7 @@ import (
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 )
 
 // linkOf puts one step of a cell in words.
@@ -17,7 +18,7 @@ func linkOf(in Input, m *check.Map, s *Step, cell int) Link {
 		return clampLink(in, l, s)
 	}
 	st := s.Trace.Step
-	link := Link{Kind: "trim", Name: "trim", Text: OneLine(st.Span.Text()), Before: s.Before, After: s.After, Place: st.Span.String(), Op: st.Op}
+	link := Link{Kind: "trim", Name: "trim", Text: source.OneLine(st.Span.Text()), Before: s.Before, After: s.After, Place: st.Span.String(), Op: st.Op}
 	if st.Rule != nil {
 		link.Kind, link.Name, link.Doc = "rule", st.Rule.Name, st.Rule.Doc
 	}
@@ -57,7 +58,7 @@ func WhenReason(in Input, when *formula.Node) string {
 	if when == nil {
 		return "it is left out"
 	}
-	text := "`when " + OneLine(when.Span.Text()) + "` is no"
+	text := "`when " + source.OneLine(when.Span.Text()) + "` is no"
 	if facts := Facts(in.Program, in.Tune.Conditions(in.Program), when); facts != "" {
 		text += ": " + facts
 	}
@@ -109,17 +110,17 @@ func weightReason(in Input, m *check.Map, st *check.Step, cell int) string {
 			if w.Region != "" {
 				name = "region " + w.Region + ": "
 			}
-			return fmt.Sprintf("%s%s is outside %s", name, named(at[k]), OneLine(strings.TrimPrefix(w.Span.Text(), at[k].Axis)))
+			return fmt.Sprintf("%s%s is outside %s", name, named(at[k]), source.OneLine(strings.TrimPrefix(w.Span.Text(), at[k].Axis)))
 		}
 	}
 	if st.Where != nil {
-		return "`where " + OneLine(st.Where.Span.Text()) + "` is no here"
+		return "`where " + source.OneLine(st.Where.Span.Text()) + "` is no here"
 	}
 	return "its weight is 0 here"
 }
 
 // formulaText is a derived map's formula as written.
-func formulaText(m *check.Map) string { return OneLine(m.FormulaSpan().Text()) }
+func formulaText(m *check.Map) string { return source.OneLine(m.FormulaSpan().Text()) }
 
 // reads lists the named values that a formula reads at the cell.
 func reads(in Input, m *check.Map, cell int) []Operand {
@@ -174,15 +175,4 @@ func number(x float64, unit string) string {
 		s += " " + unit
 	}
 	return s
-}
-
-// OneLine folds white space, for quoting a source.
-func OneLine(s string) string {
-	lines := strings.Split(s, "\n")
-	for i, l := range lines {
-		if k := strings.IndexByte(l, '#'); k >= 0 && len(lines) > 1 {
-			lines[i] = l[:k]
-		}
-	}
-	return strings.Join(strings.Fields(strings.Join(lines, " ")), " ")
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"fettle/compiler/check"
+	"fettle/compiler/grid"
 )
 
 // Conditions is a tune's point in the space of conditions, as expressions ask
@@ -39,7 +40,7 @@ func Text(g *check.Given, v float64) string {
 		}
 		return "no"
 	}
-	s := strconv.FormatFloat(v, 'f', -1, 64)
+	s := grid.Res{}.Format(v)
 	if g.Unit.Text != "" {
 		s += " " + g.Unit.Text
 	}

@@ -66,7 +66,7 @@ func (p *Plan) Names() []string {
 
 // Run expands a checked program's variants.
 func Run(prog *check.Program, errs *diag.List) *Plan {
-	x := &expander{prog: prog, errs: errs, decls: map[string]*check.Variant{}, state: map[string]int{}, made: map[string][]*Tune{},
+	x := &expander{prog: prog, errs: errs, decls: map[string]*check.Variant{}, state: map[string]int{}, made: map[string][]*Tune{}, fails: map[string]bool{},
 		p: &Plan{Program: prog, byName: map[string]*Tune{}, out: map[string]Excluded{}}}
 	for _, v := range prog.Variants {
 		x.decls[v.Name] = v
@@ -91,12 +91,17 @@ type expander struct {
 	decls map[string]*check.Variant
 	state map[string]int // 1: being expanded, 2: done
 	made  map[string][]*Tune
+	fails map[string]bool // variants whose tunes can't be told
 	total int
 	p     *Plan
 }
 
 func (x *expander) expand(v *check.Variant) {
 	if x.state[v.Name] == 2 {
+		return
+	}
+	if v.Broken {
+		x.state[v.Name], x.fails[v.Name] = 2, true
 		return
 	}
 	x.state[v.Name] = 1
@@ -108,6 +113,7 @@ func (x *expander) expand(v *check.Variant) {
 	if v.From != "" {
 		from := x.from(v)
 		if from == nil {
+			x.fails[v.Name] = true
 			return
 		}
 		copy(start.Values, from.Values)
@@ -133,7 +139,10 @@ func (x *expander) from(v *check.Variant) *Tune {
 	base, _, _ := strings.Cut(v.From, "/")
 	owner := x.decls[base]
 	if owner != nil && x.state[base] == 1 {
-		x.errs.Add("E812", v.FromSpan, "`%s` comes from itself, by way of `%s`", v.Name, v.From).Hint("a variant starts at another one that stands on its own")
+		d := x.errs.Add("E812", v.FromSpan, "`%s` comes from itself, by way of `%s`", v.Name, v.From).Hint("a variant starts at another one that stands on its own")
+		if v.Name == base {
+			d.Message = "`" + v.Name + "` comes from itself"
+		}
 		return nil
 	}
 	if owner != nil {
@@ -142,6 +151,9 @@ func (x *expander) from(v *check.Variant) *Tune {
 	if t := x.p.byName[v.From]; t != nil {
 		return t
 	}
+	if x.fails[base] || x.prog.Resolved.Root.Partial && owner == nil {
+		return nil // reported where it was told
+	}
 	if out, ok := x.p.out[v.From]; ok {
 		x.errs.Add("E813", v.FromSpan, "`%s` is left out of its matrix", v.From).Note(out.Clause.Span, "by this `except`")
 		return nil
@@ -149,6 +161,11 @@ func (x *expander) from(v *check.Variant) *Tune {
 	var names []string
 	for name := range x.p.byName {
 		names = append(names, name)
+	}
+	for _, other := range x.prog.Variants {
+		if !other.Matrix && other != v && x.p.byName[other.Name] == nil {
+			names = append(names, other.Name)
+		}
 	}
 	sortStrings(names)
 	d := x.errs.Add("E814", v.FromSpan, "there is no variant `%s`", v.From)
@@ -170,6 +187,7 @@ func (x *expander) matrix(v *check.Variant, start *Tune) {
 		n *= len(s.Values)
 	}
 	if x.total += n; n > MaxTunes || x.total > MaxTunes {
+		x.fails[v.Name] = true
 		x.errs.Add("E815", v.Span, "matrix `%s` spans more than %d combinations", v.Name, MaxTunes).Hint("split it, or drop values")
 		return
 	}
@@ -205,7 +223,8 @@ func (x *expander) matrix(v *check.Variant, start *Tune) {
 			break
 		}
 	}
-	if len(x.made[v.Name]) == 0 {
+	if len(x.made[v.Name]) == 0 && !x.fails[v.Name] {
+		x.fails[v.Name] = true
 		x.errs.Add("E816", v.Span, "matrix `%s` leaves every combination out", v.Name).Hint("loosen an `except`")
 	}
 }
@@ -214,7 +233,10 @@ func (x *expander) excluded(v *check.Variant, env *Conditions) (check.Except, bo
 	for _, e := range v.Excepts {
 		yes, err := formula.Scalar(e.Cond, env)
 		if err != nil {
-			x.errs.Add("E817", e.Span, "this `except` can't be decided: %v", err)
+			if !x.fails[v.Name] {
+				x.errs.Add("E817", e.Span, "this `except` can't be decided: %v", err)
+			}
+			x.fails[v.Name] = true
 			return e, true
 		}
 		if yes != 0 {
@@ -236,6 +258,9 @@ func (x *expander) add(v *check.Variant, t *Tune, span source.Span) {
 
 // same warns of tunes that are alike in conditions and trims.
 func (x *expander) same() {
+	if x.errs.HasErrors() {
+		return // what tells them apart may be among what couldn't be read
+	}
 	seen := map[string]*Tune{}
 	for _, t := range x.p.Tunes {
 		key := strings.Builder{}
@@ -265,13 +290,25 @@ func (x *expander) checkPatterns() {
 				break
 			}
 		}
-		if !found {
-			d := x.errs.Add("E811", k.Span, "the check's `with %s` names no tune", k.With)
-			if near := diag.Nearest(k.With, x.p.Names()); near != "" {
-				d.Hint("did you mean `%s`?", near)
-			} else if out, ok := x.p.out[k.With]; ok {
-				d.Note(out.Clause.Span, "it is left out by this `except`")
+		base, _, _ := strings.Cut(k.With, "/")
+		if found || x.fails[base] || len(x.fails) > 0 && strings.ContainsAny(base, "*?") || x.prog.Resolved.Root.Partial {
+			continue
+		}
+		d := x.errs.Add("E811", k.WithAt, "`%s` names no tune", k.With)
+		if out, ok := x.p.out[k.With]; ok {
+			d.Note(out.Clause.Span, "it is left out by this `except`")
+			continue
+		}
+		names := x.p.Names()
+		for _, v := range x.prog.Variants {
+			if v.Matrix {
+				names = append(names, v.Name)
 			}
+		}
+		if near := diag.Nearest(k.With, names); near != "" {
+			d.Suggest(k.WithAt, near, "did you mean `%s`?", near)
+		} else {
+			d.Hint("name a variant, or a pattern that some match, as `fettle list` shows them")
 		}
 	}
 }

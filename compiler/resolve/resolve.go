@@ -31,6 +31,7 @@ type Names struct {
 	Order   []string
 	Modules map[string]*Names // those that are used here
 	UsedAt  map[string]source.Span
+	Partial bool // something that is used can't be read, so names may be missing
 }
 
 // Program is a gathered workspace.
@@ -109,6 +110,7 @@ func (l *loader) file(f *source.File) {
 // uses follows a file's use lines, which come before everything else.
 func (l *loader) uses(tree *syntax.File, names *Names) {
 	var before syntax.Decl
+	here := map[string]source.Span{} // what this file has used so far
 	for _, d := range tree.Decls {
 		u, ok := d.(*syntax.Use)
 		if !ok {
@@ -122,6 +124,15 @@ func (l *loader) uses(tree *syntax.File, names *Names) {
 				Hint("move it to the top")
 		}
 		for _, item := range u.Items {
+			word := item.Module.Text
+			if item.File != nil {
+				word = `"` + item.File.Value + `"`
+			}
+			if at, ok := here[word]; ok {
+				l.errs.Add("W008", item.Span, "`%s` is used twice", word).Note(at, "the first")
+				continue
+			}
+			here[word] = item.Span
 			if item.File != nil {
 				l.useFile(item, names)
 			} else {
@@ -159,47 +170,45 @@ func (l *loader) useFile(item syntax.UseItem, names *Names) {
 	f, err := source.ReadText(l.fsys, name)
 	if err != nil {
 		l.state[name] = read
+		names.Partial = true
 		d := l.errs.Add("E401", item.Span, "%v", err)
-		if near := l.nearFile(name); near != "" {
-			d.Suggest(item.Span, `"`+near+`"`, "did you mean %q?", near)
-		}
+		l.suggestFile(d, *item.File, name)
 		return
 	}
 	l.file(f)
 }
 
-// nearFile looks in the folder of a missing file for one spelled like it.
-func (l *loader) nearFile(name string) string {
+// suggestFile looks in the folder of a missing file for one spelled like it.
+func (l *loader) suggestFile(d *diag.Diagnostic, written syntax.Text, name string) {
 	dir := path.Dir(name)
 	if !fs.ValidPath(dir) {
-		return ""
+		return
 	}
 	entries, err := fs.ReadDir(l.fsys, dir)
 	if err != nil {
-		return ""
+		return
 	}
+	ext := path.Ext(name)
 	var list []string
 	for _, e := range entries {
-		if !e.IsDir() && path.Ext(e.Name()) == path.Ext(name) {
-			list = append(list, e.Name())
+		full := path.Join(dir, e.Name())
+		if !e.IsDir() && path.Ext(full) == ext && l.state[full] == unread {
+			list = append(list, strings.TrimSuffix(e.Name(), ext))
 		}
 	}
-	near := diag.Nearest(path.Base(name), list)
-	if near == "" {
-		return ""
+	near := diag.Nearest(strings.TrimSuffix(path.Base(name), ext), list)
+	if near != "" {
+		near = path.Join(path.Dir(written.Value), near) + ext
+		d.Suggest(written.Span, `"`+near+`"`, "did you mean %q?", near)
 	}
-	return path.Join(dir, near)
 }
 
 func (l *loader) useModule(item syntax.UseItem, names *Names) {
 	name := item.Module.Text
-	if at, ok := names.UsedAt[name]; ok {
-		if at.File == item.Span.File {
-			l.errs.Add("W008", item.Span, "`%s` is used twice", name).Note(at, "the first")
-		}
+	if _, ok := names.UsedAt[name]; ok {
 		return
 	}
-	mod := l.module(name, item)
+	mod := l.module(name, item, names)
 	if mod == nil {
 		return
 	}
@@ -210,7 +219,7 @@ func (l *loader) useModule(item syntax.UseItem, names *Names) {
 	}
 }
 
-func (l *loader) module(name string, item syntax.UseItem) *Names {
+func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 	if m, ok := l.modules[name]; ok {
 		if m == nil {
 			l.errs.Add("E404", item.Span, "modules use each other in a circle: `%s`", name)
@@ -220,12 +229,19 @@ func (l *loader) module(name string, item syntax.UseItem) *Names {
 	text, ok := stdlib.Text(name)
 	if !ok {
 		d := l.errs.Add("E405", item.Span, "the standard library has no module `%s`", name)
-		if near := diag.Nearest(name, stdlib.Modules()); near != "" {
-			d.Suggest(item.Span, near, "did you mean `%s`?", near)
-		} else {
+		names.Partial = true
+		near := diag.Nearest(name, stdlib.Modules())
+		if near == "" {
+			if st, err := fs.Stat(l.fsys, FileName(item.Span.File, name+".fettle")); err == nil && st.Mode().IsRegular() {
+				d.Suggest(item.Span, `"`+name+`.fettle"`, "a file is named in quotes: write \"%s.fettle\"", name)
+				return nil
+			}
 			d.Hint("it has: %s; a file is named in quotes", strings.Join(stdlib.Modules(), ", "))
+			return nil
 		}
-		return nil
+		d.Suggest(item.Span, near, "did you mean `%s`?", near)
+		item.Module.Text = near
+		return l.module(near, item, names) // so that what is asked of it is found
 	}
 	l.modules[name] = nil
 	tree := syntax.Parse(source.New("stdlib/"+name+".fettle", text), l.errs)
@@ -313,10 +329,7 @@ func (l *loader) csv(d syntax.Decl) {
 	}
 	f, err := source.ReadText(l.fsys, name)
 	if err != nil {
-		dd := l.errs.Add("E401", file.Span, "%v", err)
-		if near := l.nearFile(name); near != "" {
-			dd.Suggest(file.Span, `"`+near+`"`, "did you mean %q?", near)
-		}
+		l.suggestFile(l.errs.Add("E401", file.Span, "%v", err), *file, name)
 		return
 	}
 	l.p.CSVs[name] = f

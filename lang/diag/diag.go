@@ -2,8 +2,13 @@
 // warnings as values, with a stable code, a span, a message in a tuner's words,
 // notes that point at second places, and a fix where there is one.
 //
+// How it goes. A stage adds items to a List as it meets faults; Sorted puts
+// them in order of place and drops second errors at the same place. Text writes
+// them for a reader, with the source line under each; JSON for programs, after
+// the schema beside it. The table of codes says what each code means.
+//
 // In: spans of package source. Out: sorted lists, as text or JSON. Every stage
-// may import it; it imports only source.
+// may import it; it imports only source, and x/text for the width of letters.
 package diag
 
 import (
@@ -62,10 +67,7 @@ const MaxShown = 200
 
 // Add puts one diagnostic on the list. The severity comes from the code.
 func (l *List) Add(code string, span source.Span, format string, args ...any) *Diagnostic {
-	d := &Diagnostic{Code: code, Span: span, Message: fmt.Sprintf(format, args...)}
-	if len(code) > 0 && code[0] == 'W' {
-		d.Severity = Warning
-	}
+	d := &Diagnostic{Code: code, Severity: severityOf(code), Span: span, Message: fmt.Sprintf(format, args...)}
 	l.items = append(l.items, d)
 	return d
 }

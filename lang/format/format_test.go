@@ -1,6 +1,7 @@
 package format_test
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -98,16 +99,16 @@ var cases = []struct{ name, before, after string }{
 	{"a grid",
 		"map fuel[mg]{throttle\\rpm|3000 5000 11000\n0|1.1 _ -1.2\n25|3 10.25 _ # why\n# end\n}\n",
 		"map fuel [mg] {\n" +
-			"  throttle \\ rpm |     3000     5000    11000\n" +
-			"  0              |     1.1      _       -1.2\n" +
-			"  25             |     3       10.25     _     # why\n" +
+			"  throttle \\ rpm |    3000    5000   11000\n" +
+			"  0              |    1.1     _      -1.2\n" +
+			"  25             |    3      10.25    _     # why\n" +
 			"  # end\n" +
 			"}\n"},
 	{"a grid's step says how many decimals",
 		"map m to 0.05 {\na \\ b|1 2\n0|1 2\n}\nmap m to 1 {\na \\ b|1 2\n0|1 2\n}\nmap m to 5e-2 {\na \\ b|1 2\n0|1 2\n}\n",
-		"map m to 0.05 {\n  a \\ b |        1        2\n  0     |     1        2\n}\n" +
+		"map m to 0.05 {\n  a \\ b |       1       2\n  0     |    1       2\n}\n" +
 			"map m to 1 {\n  a \\ b |     1     2\n  0     |     1     2\n}\n" +
-			"map m to 5e-2 {\n  a \\ b |        1        2\n  0     |     1        2\n}\n"},
+			"map m to 5e-2 {\n  a \\ b |       1       2\n  0     |    1       2\n}\n"},
 	{"a longer number widens the grid",
 		"map m {\na [%]\\b|1 1000000\n-123456.5|-123456 2e-3\n}\n",
 		"map m {\n  a [%] \\ b |          1    1000000\n  -123456.5 | -123456          2e-3\n}\n"},
@@ -115,10 +116,10 @@ var cases = []struct{ name, before, after string }{
 	{"comments behind a grid stand in one column",
 		"map m { # a\na\\b|1 2 # b\n\n1|1 2.5 # c\n2|1 2\n3|1 2 # d\n} # e\n",
 		"map m {  # a\n" +
-			"  a \\ b |       1       2  # b\n\n" +
-			"  1     |     1       2.5  # c\n" +
-			"  2     |     1       2\n" +
-			"  3     |     1       2    # d\n" +
+			"  a \\ b |      1      2  # b\n\n" +
+			"  1     |    1      2.5  # c\n" +
+			"  2     |    1      2\n" +
+			"  3     |    1      2    # d\n" +
 			"}  # e\n"},
 	{"a file with faults stays as it was", "let  a = 1\nlett b = 2\n", "### unchanged"},
 	{"an unclosed parenthesis", "let  a = (1\n", "### unchanged"},
@@ -144,6 +145,28 @@ func TestCases(t *testing.T) {
 			lawful(t, c.before)
 			lawful(t, c.after)
 		})
+	}
+}
+
+// TestReadmeIsLaidOut: the samples of the layout's description are in it.
+func TestReadmeIsLaidOut(t *testing.T) {
+	b, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	samples := strings.Split(string(b), "```fettle\n")[1:]
+	if len(samples) < 4 {
+		t.Fatalf("%d samples", len(samples))
+	}
+	for _, s := range samples {
+		s, _, _ = strings.Cut(s, "```")
+		got, errs := format.Source(source.New("README.md", s))
+		for _, d := range errs.Sorted() {
+			t.Errorf("%s: %s", d.Span.Text(), d.Message)
+		}
+		if got != s {
+			t.Errorf("got\n%s\nwant\n%s", got, s)
+		}
 	}
 }
 

@@ -41,7 +41,7 @@ func TestOneCellIsOneLine(t *testing.T) {
 			t.Fatalf("%d cells", len(cells))
 		}
 		edits := []string{"_"}
-		for _, v := range []float64{0, 5.5, 77.7, 123.4, 99999, -1.1, -22.2, -333.3, -9999} {
+		for _, v := range []float64{0, 5.5, 77.7, 123.4, 9999, -1.1, -22.2, -333.3, -999} {
 			edits = append(edits, number(v))
 		}
 		for _, c := range cells {

@@ -142,7 +142,7 @@ func (l *layout) declaration(toks []syntax.Token) {
 // are open.
 func (l *layout) closesAll(toks []syntax.Token, open int) bool {
 	n := 0
-	for n < len(toks) && is(toks[n], ")") && !strings.Contains(l.file.Text[toks[0].From:toks[n].From], "\n") {
+	for n < len(toks) && is(toks[n], ")") && !strings.Contains(l.file.Text[toks[max(0, n-1)].From:toks[n].From], "\n") {
 		n++
 	}
 	return n > 0 && n >= open

@@ -10,13 +10,17 @@ import (
 )
 
 // A grid's cells are all as wide as each other: room for wholeWidth characters
-// of sign and digits, then for the point and the decimals of the map's step
+// of sign and digits (more, where that leaves no room for a breakpoint of
+// pointWidth digits), then for the point and the decimals of the map's step
 // (without a step: for the most decimals of any cell). Only a longer number or
 // breakpoint widens the grid. So a cell that is edited within that room leaves
 // every other line as it was, and a version control shows one line. Numbers
 // stand at their decimal point, `_` where the units digit would, breakpoints at
 // the right end of their column.
-const wholeWidth = 5
+const (
+	wholeWidth = 4
+	pointWidth = 5
+)
 
 // grid lays out the lines of a map's body; decimals is -1 without a step.
 func grid(spans []source.Span, decimals int) []string {
@@ -41,6 +45,7 @@ func grid(spans []source.Span, decimals int) []string {
 			}
 		}
 	}
+	whole = max(whole, pointWidth-rest)
 	if len(rows) > 0 {
 		for _, c := range rows[0] {
 			whole = max(whole, len(c)-rest)

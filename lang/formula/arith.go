@@ -23,6 +23,9 @@ func (c *checking) binary(n *ast.BinaryNode) *Value {
 	if n.Operator == "==" && c.w.is[n.Location().From] {
 		return c.is(n)
 	}
+	if (n.Operator == "==" || n.Operator == "!=") && c.comparesRow(n) {
+		return nil
+	}
 	l, r := c.visit(n.Left), c.visit(n.Right)
 	if l == nil || r == nil {
 		return nil
@@ -64,9 +67,17 @@ func (c *checking) binary(n *ast.BinaryNode) *Value {
 	if !c.opposite(l, r, n.Operator, true) || !c.sameDim(l, r, span, "compared") {
 		return nil
 	}
-	out := mk(op, Type{Kind: YesNo}, span, l.Node, convert(r.Node, l.Node.Type.Unit))
+	// Values are compared in the unit of the left side; but in that of the right
+	// where the left is worked out and the right is written: `x / y <= 18 %`.
+	left, right := l.Node, r.Node
+	if l.Named == "" && l.Node.Op != Const && (r.Named != "" || r.Node.Op == Const && !r.Bare) {
+		left = convert(left, right.Type.Unit)
+	} else {
+		right = convert(right, left.Type.Unit)
+	}
+	out := mk(op, Type{Kind: YesNo}, span, left, right)
 	if c.ctx.Judge && out.Op == Const {
-		out = &Node{Op: op, Type: out.Type, Span: span, Kids: []*Node{l.Node, convert(r.Node, l.Node.Type.Unit)}, size: 3}
+		out = &Node{Op: op, Type: out.Type, Span: span, Kids: []*Node{left, right}, size: 3}
 	}
 	return &Value{Node: out}
 }
@@ -137,6 +148,10 @@ func (c *checking) adopt(lit, other *Value, op string, compares bool) bool {
 		c.fail("E321", lit.Node.Span, "`%s` needs a unit: what stands opposite is in %s", text, unitName(u)).
 			Suggest(lit.Node.Span, withUnit(text, u), "write `%s`", withUnit(text, u))
 		return false
+	}
+	if share := math.Abs(lit.Node.Val); u.Same(unit.Percent) && share > 0 && share < 1 {
+		c.errs.Add("W010", lit.Node.Span, "`%s` beside `%s`, which is in %%, is read as %s %%", text, other.Named, text).
+			Hint("write `%s %%`, or `%s %%` if a share is meant", text, strconv.FormatFloat(math.Round(lit.Node.Val*1e8)/1e6, 'f', -1, 64))
 	}
 	lit.Node, lit.Bare = constant(lit.Node.Val, u, lit.Node.Span), false
 	return true

@@ -153,6 +153,10 @@ func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {
 		if !ok {
 			return nil
 		}
+		if lo := vals[1].Node; b.op == Clamp && lo.IsConst() && vals[2].Node.IsConst() && lo.Val > vals[2].Node.Val {
+			c.fail("E502", span, "`clamp` with its low end above its high one").Hint("it is written `%s`", b.form)
+			return nil
+		}
 		kids := make([]*Node, len(vals))
 		for i, v := range vals {
 			kids[i] = v.Node

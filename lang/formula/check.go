@@ -60,6 +60,11 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 			Hint("give a part that is used often a name of its own with `map … like` or `let`")
 		return nil
 	}
+	if v.Node.Span != e.Span { // expr's tree forgets parentheses around the whole
+		whole := *v.Node
+		whole.Span = e.Span
+		v.Node = &whole
+	}
 	return v
 }
 
@@ -124,14 +129,47 @@ func syntaxError(e *syntax.Expr, w *rewritten, err error, errs *diag.List) {
 			continue
 		}
 		if i > 0 && (t.Kind == syntax.Word || t.Kind == syntax.Number || t.Text == "(") && endsValue(e.Toks[i-1]) {
-			d.Message = "an operator is missing before `" + span.Text() + "`"
-			d.Code = "E307"
+			operatorMissing(d, w.ctx, t)
+			if t.Kind == syntax.Number && e.Toks[i-1].Kind != syntax.Word {
+				d.Hint("several values are parted by `,`")
+			}
+		} else if i > 0 && isOperator(e.Toks[i-1]) && isOperator(t) {
+			d.Message = "something is missing between `" + e.Toks[i-1].Text + "` and `" + t.Text + "`"
 		} else if i > 0 && (t.Text == "then" || t.Text == "else") {
 			d.Hint("it is written `if CONDITION then VALUE else VALUE`")
 		}
 	}
 	if strings.HasPrefix(w.text.String()[min(fe.From, w.text.Len()):], "?") {
 		d.Hint("it is written `if CONDITION then VALUE else VALUE`")
+	}
+}
+
+func isOperator(t syntax.Token) bool {
+	switch t.Text {
+	case "+", "-", "*", "/", "^", "<", "<=", ">", ">=", "==", "!=", "and", "or", ")", "(", ",":
+		return true
+	}
+	return false
+}
+
+// operatorMissing words that two values stand side by side.
+func operatorMissing(d *diag.Diagnostic, ctx *Context, t syntax.Token) {
+	at := d.Span
+	d.Code, d.Message = "E307", "an operator is missing before `"+t.Text+"`"
+	sym, known := Symbol{}, false
+	if t.Kind == syntax.Word {
+		sym, known = ctx.Scope.Find(t.Text)
+	}
+	switch {
+	case t.Text == "between":
+		d.Message = "`between` is no word of the language"
+		d.Hint("two bounds are two comparisons: `100 m <= altitude and altitude <= 500 m`")
+	case known && sym.What == "region":
+		d.Suggest(at, "over "+t.Text, "write `over %s`", t.Text)
+	case known && sym.Kind == SymAxis:
+		d.Hint("a part of the map begins with `over`: `over %s …`", t.Text)
+	case t.Kind == syntax.Word:
+		d.Hint("write `*` to multiply")
 	}
 }
 
@@ -148,11 +186,11 @@ type checking struct {
 func (c *checking) span(n ast.Node) source.Span {
 	switch n := n.(type) {
 	case *ast.BinaryNode:
-		return c.span(n.Left).Join(c.span(n.Right))
+		return balanced(c.span(n.Left).Join(c.span(n.Right)))
 	case *ast.UnaryNode:
 		return c.w.spanAt(n.Location().From).Join(c.span(n.Node))
 	case *ast.ConditionalNode:
-		return c.span(n.Cond).Join(c.span(n.Exp2))
+		return balanced(withIf(c.span(n.Cond).Join(c.span(n.Exp2))))
 	case *ast.CallNode:
 		s := c.span(n.Callee)
 		for _, a := range n.Arguments {
@@ -171,6 +209,51 @@ func (c *checking) span(n ast.Node) source.Span {
 		return s
 	}
 	return c.w.spanAt(n.Location().From)
+}
+
+// balanced widens a span to the parentheses that it cuts through: the tree has
+// none, and `(a + b) * c` begins at a.
+func balanced(s source.Span) source.Span {
+	if s.File == nil {
+		return s
+	}
+	text := s.File.Text
+	depth, lowest := 0, 0
+	for i := s.From; i < s.To; i++ {
+		switch text[i] {
+		case '(':
+			depth++
+		case ')':
+			depth--
+			lowest = min(lowest, depth)
+		}
+	}
+	for from := s.From - 1; lowest < 0 && from >= 0 && strings.IndexByte("( \t\r\n", text[from]) >= 0; from-- {
+		if text[from] == '(' {
+			s.From = from
+			lowest++
+			depth++
+		}
+	}
+	for to := s.To; depth > 0 && to < len(text) && strings.IndexByte(") \t\r\n", text[to]) >= 0; to++ {
+		if text[to] == ')' {
+			s.To = to + 1
+			depth--
+		}
+	}
+	return s
+}
+
+// withIf widens the span of a condition to the `if` before it.
+func withIf(s source.Span) source.Span {
+	if s.File == nil {
+		return s
+	}
+	before := strings.TrimRight(s.File.Text[:s.From], " \t\r\n(")
+	if strings.HasSuffix(before, "if") {
+		s.From = len(before) - len("if")
+	}
+	return s
 }
 
 func (c *checking) fail(code string, span source.Span, format string, args ...any) *diag.Diagnostic {
@@ -233,6 +316,11 @@ func (c *checking) unary(n *ast.UnaryNode) *Value {
 			return nil
 		}
 		if n.Operator == "+" {
+			if !c.isLiteral(n.Node) {
+				c.fail("E313", c.w.spanAt(n.Location().From), "a `+` with nothing before it does nothing").
+					Suggest(c.w.spanAt(n.Location().From), "", "leave it out")
+				return nil
+			}
 			return &Value{Node: v.Node, Bare: v.Bare, Percent: v.Percent, Loose: v.Loose, Sum: v.Sum}
 		}
 		if v.Node.Op == Const && (v.Bare || v.Percent || c.isLiteral(n.Node)) {

@@ -280,6 +280,9 @@ func (c *checking) cell(l leaf, what, name string) bool {
 		return true
 	}
 	d := c.fail("E318", l.span, "`%s` is %s, and %s sees no %s", name, what, c.ctx.What, map[string]string{"an axis": "axes", "a map": "maps"}[what])
+	if c.ctx.Maps {
+		d.Message = "`" + name + "` has a value in every cell, and " + c.ctx.What + " stands at none"
+	}
 	if c.ctx.Use != "" {
 		d.Hint("%s", c.ctx.Use)
 	}
@@ -424,6 +427,30 @@ func (c *checking) is(n *ast.BinaryNode) *Value {
 	node := mk(GivenIs, Type{Kind: YesNo}, span)
 	node.A, node.B, node.Givens = sym.Index, i, bit(sym.Index)
 	return &Value{Node: node}
+}
+
+// comparesRow reports `pipe == long`: which row a given is, is asked with `is`.
+func (c *checking) comparesRow(n *ast.BinaryNode) bool {
+	l, okL := c.leafOf(n.Left)
+	r, okR := c.leafOf(n.Right)
+	if !okL || l.number || len(l.path) != 1 || l.called || c.ctx.param(l.path[0]) >= 0 {
+		return false
+	}
+	sym, ok := c.ctx.Scope.Find(l.path[0])
+	if !ok || sym.Kind != SymChoice {
+		return false
+	}
+	sign := c.w.spanAt(n.Location().From)
+	d := c.fail("E326", sign, "which row `%s` is, is asked with `is`", l.path[0])
+	switch {
+	case !okR || r.number:
+		d.Hint("as in `%s is %s`; its columns are numbers, as `%s.COLUMN`", l.path[0], first(sym.Catalog.Rows), l.path[0])
+	case n.Operator == "==":
+		d.Suggest(sign, "is", "write `%s is %s`", l.path[0], r.path[len(r.path)-1])
+	default:
+		d.Suggest(l.span.Join(r.span), "not "+l.path[0]+" is "+strings.Join(r.path, "."), "write `not %s is %s`", l.path[0], r.path[len(r.path)-1])
+	}
+	return true
 }
 
 func contains(list []int, x int) bool {

@@ -36,6 +36,7 @@ type rewritten struct {
 	leaves []leaf
 	places []place
 	is     map[int]bool // text offsets of == that stand for `is`
+	ctx    *Context
 	ok     bool
 }
 
@@ -59,7 +60,7 @@ func (r *rewritten) spanAt(off int) source.Span {
 // rewrite makes the text for expr's parser; faults of single tokens are
 // reported here, all of them.
 func rewrite(e *syntax.Expr, ctx *Context, errs *diag.List) *rewritten {
-	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{is: map[int]bool{}, ok: true}}
+	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{is: map[int]bool{}, ctx: ctx, ok: true}}
 	if len(e.Toks) > maxTokens {
 		w.fail("E301", e.Span, "this expression has %d words and signs; the most is %d", len(e.Toks), maxTokens).Hint("name its parts with `let` or `fn`")
 		return w.out
@@ -76,9 +77,17 @@ type rewriter struct {
 	i     int
 	depth int
 	nots  []int // depths at which a `not` waits for its closing parenthesis
-	comps []source.Span
+	comps []int // for each depth: where its first comparison stands, counted from 1
+	ifs   []open
 	prev  syntax.Token
 	out   *rewritten
+}
+
+// open is an `if` that waits for its `then` or `else`.
+type open struct {
+	span  source.Span
+	depth int
+	then  bool
 }
 
 func (w *rewriter) fail(code string, span source.Span, format string, args ...any) *diag.Diagnostic {
@@ -89,7 +98,7 @@ func (w *rewriter) fail(code string, span source.Span, format string, args ...an
 func (w *rewriter) span(t syntax.Token) source.Span { return t.Span(w.file) }
 
 func (w *rewriter) run() {
-	w.comps = append(w.comps, source.Span{})
+	w.comps = append(w.comps, 0)
 	for w.i < len(w.toks) {
 		t := w.toks[w.i]
 		if w.depth > maxDepth {
@@ -104,10 +113,10 @@ func (w *rewriter) run() {
 		case syntax.Op:
 			w.op()
 		case syntax.Unit:
-			w.fail("E302", w.span(t), "the unit `%s` stands without a number", t.Text).Hint("a unit follows its number: `210 %s`", t.Text)
+			w.lonelyUnit(t)
 			w.i++
 		case syntax.String:
-			w.fail("E303", w.span(t), "a text has no place in an expression")
+			w.text(t)
 			w.i++
 		case syntax.Newline:
 			w.i++
@@ -121,6 +130,44 @@ func (w *rewriter) run() {
 		w.prev = t
 	}
 	w.closeNots(0)
+	w.closeIfs(0)
+}
+
+// lonelyUnit reports brackets that don't follow a number.
+func (w *rewriter) lonelyUnit(t syntax.Token) {
+	inner := t.Text[1 : len(t.Text)-1]
+	switch d := w.fail("E302", w.span(t), "the unit `%s` stands without a number", t.Text); {
+	case strings.ContainsAny(inner, "0123456789") && !strings.ContainsAny(inner, "^"):
+		d.Message = "`" + clip(t.Text) + "` is in square brackets, which hold units only"
+		d.Suggest(w.span(t), inner, "write `%s`", clip(inner))
+	case w.prev.Kind == syntax.Word && !syntax.IsKeyword(w.prev.Text):
+		d.Hint("`%s` has its own unit: leave `%s` out", w.prev.Text, t.Text)
+	default:
+		d.Hint("a unit follows its number: `210 %s`", t.Text)
+	}
+}
+
+// text reports a quoted text.
+func (w *rewriter) text(t syntax.Token) {
+	d := w.fail("E303", w.span(t), "a text has no place in an expression")
+	word := strings.Trim(t.Text, `"`)
+	_, isUnit := unit.Lookup(word)
+	if w.prev.Text == "is" && syntax.IsName(word) || w.prev.Kind == syntax.Number && isUnit {
+		d.Suggest(w.span(t), word, "write `%s`, without quotes", word)
+	}
+}
+
+// closeIfs reports each `if` at this depth or deeper that isn't whole.
+func (w *rewriter) closeIfs(depth int) {
+	for n := len(w.ifs); n > 0 && w.ifs[n-1].depth >= depth; n-- {
+		f := w.ifs[n-1]
+		w.ifs = w.ifs[:n-1]
+		missing := "then"
+		if f.then {
+			missing = "else"
+		}
+		w.fail("E313", f.span, "this `if` has no `%s`", missing).Hint("it is written `if CONDITION then VALUE else VALUE`")
+	}
 }
 
 // closeNots writes the parentheses that `not` opened at this depth or deeper.
@@ -147,7 +194,7 @@ func (w *rewriter) number() {
 	t := w.toks[w.i]
 	v, ok := syntax.Float(t.Text)
 	if !ok {
-		w.fail("E304", w.span(t), "`%s` is not a number", t.Text)
+		w.notNumber(t)
 	}
 	l := leaf{span: w.span(t), number: true, val: v, unit: unit.None, bare: true}
 	w.i++
@@ -156,6 +203,9 @@ func (w *rewriter) number() {
 			l.unit, l.bare = u, false
 			l.span = l.span.Join(span)
 			w.i++
+			if w.bracketless(t, l.span) {
+				return
+			}
 			if w.i < len(w.toks) && w.toks[w.i].Text == "^" {
 				w.fail("E305", l.span.Join(w.span(w.toks[w.i])), "`%s ^` could mean the unit's power or the quantity's", l.span.Text()).
 					Hint("write `%s [%s^2]` for the unit, `(%s) ^ 2` for the quantity", t.Text, u.Text, l.span.Text())
@@ -163,6 +213,59 @@ func (w *rewriter) number() {
 		}
 	}
 	w.leaf(l)
+}
+
+// notNumber reports what is written like a number but isn't one.
+func (w *rewriter) notNumber(t syntax.Token) {
+	d := w.fail("E304", w.span(t), "`%s` is not a number", clip(t.Text))
+	fix := ""
+	switch {
+	case strings.HasPrefix(t.Text, "0x"):
+		d.Message = "`" + clip(t.Text) + "` is not a number here: numbers are decimal"
+		if v, err := strconv.ParseUint(t.Text[2:], 16, 32); err == nil {
+			fix = strconv.FormatUint(v, 10)
+		}
+	case strings.HasPrefix(t.Text, "."):
+		fix = "0" + t.Text
+	case strings.HasSuffix(t.Text, "."):
+		fix = t.Text + "0"
+	case strings.ContainsAny(t.Text, "_'"):
+		d.Message = "`" + clip(t.Text) + "` has a mark between its thousands, which numbers don't have"
+		fix = strings.NewReplacer("_", "", "'", "").Replace(t.Text)
+	case strings.Count(t.Text, ".") > 1:
+		d.Message = "`" + clip(t.Text) + "` has more than one dot"
+	default:
+		d.Message = "`" + clip(t.Text) + "` is larger than any number that can be computed with"
+	}
+	if _, ok := syntax.Float(fix); ok {
+		d.Suggest(w.span(t), fix, "write `%s`", fix)
+	}
+}
+
+// bracketless reads the rest of a compound unit that stands without its
+// brackets: `420 g/min`, where `min` is nothing else.
+func (w *rewriter) bracketless(num syntax.Token, span source.Span) bool {
+	i := w.i
+	for i+1 < len(w.toks) && (w.toks[i].Text == "/" || w.toks[i].Text == "*") && w.toks[i+1].Kind == syntax.Word {
+		t := w.toks[i+1]
+		_, isUnit := unit.Lookup(t.Text)
+		_, known := w.ctx.Scope.Find(t.Text)
+		if !isUnit || known || w.ctx.param(t.Text) >= 0 || i+2 < len(w.toks) && (w.toks[i+2].Text == "(" || w.toks[i+2].Text == ".") {
+			break
+		}
+		i += 2
+		if i+1 < len(w.toks) && w.toks[i].Text == "^" && w.toks[i+1].Kind == syntax.Number {
+			i += 2
+		}
+	}
+	if i == w.i || w.toks[w.i-1].Kind != syntax.Word {
+		return false
+	}
+	from, to := w.toks[w.i-1], w.toks[i-1]
+	at := w.span(from).Join(w.span(to))
+	w.fail("E306", at, "a compound unit stands in brackets").Suggest(at, "["+at.Text()+"]", "write `%s [%s]`", num.Text, at.Text())
+	w.i = i
+	return true
 }
 
 // unitAt reads the unit that follows a number.
@@ -189,8 +292,13 @@ func (w *rewriter) unitAt(t syntax.Token) (unit.Unit, source.Span, bool) {
 }
 
 func (w *rewriter) unknownUnit(t syntax.Token) {
-	if _, known := w.ctx.Scope.Find(t.Text); known || w.ctx.param(t.Text) >= 0 {
-		w.fail("E307", w.span(t), "an operator is missing before `%s`", t.Text).Hint("write `*` to multiply")
+	if _, known := w.ctx.Scope.Find(t.Text); known || w.ctx.param(t.Text) >= 0 || t.Text == "between" {
+		operatorMissing(w.fail("E307", w.span(t), ""), w.ctx, t)
+		return
+	}
+	if t.Text == "elif" || t.Text == "elsif" || t.Text == "elseif" {
+		w.fail("E303", w.span(t), "`%s` is written `else if`", t.Text).Suggest(w.span(t), "else if", "write `else if`")
+		w.ifs = nil // what follows belongs to the one that is meant
 		return
 	}
 	d := w.fail("E308", w.span(t), "there is no unit `%s`", t.Text)
@@ -205,14 +313,17 @@ func (w *rewriter) word() {
 	switch t.Text {
 	case "and", "or":
 		w.closeNots(w.depth)
-		w.comps[len(w.comps)-1] = source.Span{}
+		w.comps[len(w.comps)-1] = 0
 		w.out.put(t.Text, w.span(t))
 	case "not":
 		w.out.put("not", w.span(t))
 		w.out.put("(", w.span(t))
 		w.nots = append(w.nots, w.depth)
-		w.comps[len(w.comps)-1] = source.Span{}
+		w.comps[len(w.comps)-1] = 0
 	case "is":
+		if w.isNot(t) {
+			break
+		}
 		w.out.is[w.out.text.Len()] = true
 		w.comparison(t)
 		w.out.put("==", w.span(t))
@@ -220,18 +331,29 @@ func (w *rewriter) word() {
 		if w.i > 0 && !(w.prev.Text == "(" || w.prev.Text == "," || w.prev.Text == "then" || w.prev.Text == "else") {
 			w.fail("E309", w.span(t), "an `if` inside a larger expression needs parentheses").Hint("write `( if … then … else … )`")
 		}
-		w.comps = append(w.comps, source.Span{})
+		w.comps = append(w.comps, 0)
+		w.ifs = append(w.ifs, open{w.span(t), w.depth, false})
 	case "then":
 		w.closeNots(w.depth)
-		w.comps[len(w.comps)-1] = source.Span{}
+		w.comps[len(w.comps)-1] = 0
 		w.out.put("?", w.span(t))
+		if n := len(w.ifs); n > 0 && w.ifs[n-1].depth == w.depth && !w.ifs[n-1].then {
+			w.ifs[n-1].then = true
+		} else if w.out.ok {
+			w.fail("E313", w.span(t), "this `then` has no `if`").Hint("it is written `if CONDITION then VALUE else VALUE`")
+		}
 	case "else":
 		w.closeNots(w.depth)
 		if len(w.comps) > 1 {
 			w.comps = w.comps[:len(w.comps)-1]
 		}
-		w.comps[len(w.comps)-1] = source.Span{}
+		w.comps[len(w.comps)-1] = 0
 		w.out.put(":", w.span(t))
+		if n := len(w.ifs); n > 0 && w.ifs[n-1].depth == w.depth && w.ifs[n-1].then {
+			w.ifs = w.ifs[:n-1]
+		} else if (n == 0 || w.ifs[n-1].depth != w.depth) && w.out.ok {
+			w.fail("E313", w.span(t), "this `else` has no `if`").Hint("it is written `if CONDITION then VALUE else VALUE`")
+		}
 	default:
 		w.name()
 		return
@@ -260,11 +382,49 @@ func (w *rewriter) name() {
 // comparison notes a comparison; a second one of the same level is a chain.
 func (w *rewriter) comparison(t syntax.Token) {
 	n := len(w.comps) - 1
-	if !w.comps[n].IsZero() {
-		w.fail("E310", w.span(t), "a second comparison in one breath").Note(w.comps[n], "the first").
+	if first := w.comps[n] - 1; first >= 0 {
+		d := w.fail("E310", w.span(t), "a second comparison in one breath").Note(w.span(w.toks[first]), "the first").
 			Hint("join two with `and`: `6000 <= rpm and rpm <= 8500`")
+		if one := w.toks[first].Text; first+1 < w.i && (one[0] == '<' || one[0] == '>') && one[0] == t.Text[0] {
+			middle := w.span(w.toks[first+1]).Join(w.span(w.toks[w.i-1])).Text()
+			d.Suggest(w.span(t), "and "+middle+" "+t.Text, "write `and %s %s …`", clip(middle), t.Text)
+		}
 	}
-	w.comps[n] = w.span(t)
+	w.comps[n] = w.i + 1
+}
+
+// isNot reports `x is not row`, which reads well but is written otherwise.
+func (w *rewriter) isNot(t syntax.Token) bool {
+	if w.i+1 >= len(w.toks) || w.toks[w.i+1].Text != "not" {
+		return false
+	}
+	span := w.span(t).Join(w.span(w.toks[w.i+1]))
+	d := w.fail("E326", span, "`not` stands before what it turns round")
+	if n := len(w.out.leaves); n > 0 && !w.out.leaves[n-1].number {
+		name := w.out.leaves[n-1].span
+		d.Suggest(name.Join(span), "not "+name.Text()+" is", "write `not %s is …`", name.Text())
+	}
+	w.i++
+	return true
+}
+
+// asked reports `wet == yes`, which is asked by the name alone.
+func (w *rewriter) asked(t syntax.Token) bool {
+	if w.i+1 >= len(w.toks) || t.Text != "==" && t.Text != "!=" {
+		return false
+	}
+	next := w.toks[w.i+1]
+	if next.Text != "yes" && next.Text != "no" || w.prev.Kind != syntax.Word {
+		return false
+	}
+	d := w.fail("E314", w.span(t), "a yes/no isn't compared with `%s`", t.Text)
+	if t.Text == "==" {
+		d.Suggest(w.span(t), "is", "write `is`, or only `%s` or `not %s`", w.prev.Text, w.prev.Text)
+	} else {
+		d.Hint("write `%s` or `not %s`", w.prev.Text, w.prev.Text)
+	}
+	w.i += 2
+	return true
 }
 
 func (w *rewriter) op() {
@@ -273,10 +433,14 @@ func (w *rewriter) op() {
 	switch t.Text {
 	case "(":
 		w.depth++
-		w.comps = append(w.comps, source.Span{})
+		w.comps = append(w.comps, 0)
 		w.out.put("(", span)
 	case ")":
+		if w.prev.Text == "," {
+			w.fail("E313", w.span(w.prev), "nothing follows this comma").Suggest(w.span(w.prev), "", "leave it out")
+		}
 		w.closeNots(w.depth)
+		w.closeIfs(w.depth)
 		w.depth--
 		if len(w.comps) > 1 {
 			w.comps = w.comps[:len(w.comps)-1]
@@ -284,16 +448,24 @@ func (w *rewriter) op() {
 		w.out.put(")", span)
 	case ",":
 		w.closeNots(w.depth)
-		w.comps[len(w.comps)-1] = source.Span{}
+		w.closeIfs(w.depth)
+		w.comps[len(w.comps)-1] = 0
 		w.out.put(",", span)
 	case "<", "<=", ">", ">=", "==", "!=":
+		if w.asked(t) {
+			return
+		}
 		w.comparison(t)
 		w.out.put(t.Text, span)
 	case "+", "-", "*", "/", "^":
 		w.out.put(t.Text, span)
 	case "%":
-		w.fail("E311", span, "`%%` follows a number: `4 %%`")
+		w.fail("E311", span, "`%%` is per cent, and follows a number: `4 %%`")
 	case "=":
+		if w.depth > 0 && w.i > 1 && w.prev.Kind == syntax.Word && (w.toks[w.i-2].Text == "(" || w.toks[w.i-2].Text == ",") {
+			w.fail("E312", span, "arguments are told by their order, not by name").Hint("leave `%s =` out, and mind the order", w.prev.Text)
+			break
+		}
 		w.fail("E312", span, "one `=` compares nothing").Suggest(span, "==", "write `==` to compare")
 	case "&&", "||", "**", "=<", "=>":
 		fix := map[string]string{"&&": "and", "||": "or", "**": "^", "=<": "<=", "=>": ">="}[t.Text]

@@ -123,3 +123,15 @@ func itoa(n int) string {
 	}
 	return string(d[i:])
 }
+
+// OneLine folds a text's white space and drops its comments, for quoting a
+// source in a sentence.
+func OneLine(s string) string {
+	lines := strings.Split(s, "\n")
+	for i, l := range lines {
+		if k := strings.IndexByte(l, '#'); k >= 0 && len(lines) > 1 {
+			lines[i] = l[:k]
+		}
+	}
+	return strings.Join(strings.Fields(strings.Join(lines, " ")), " ")
+}

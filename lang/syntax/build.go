@@ -55,7 +55,11 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 		}
 		return m
 	case n.Region != nil:
-		return &Region{Head: p.head(n.Region.Name), Parts: p.parts(n.Region.Parts)}
+		parts, ok := p.parts(n.Region.Parts)
+		if !ok {
+			return &Broken{p.head(n.Region.Name)}
+		}
+		return &Region{Head: p.head(n.Region.Name), Parts: parts}
 	case n.Rule != nil:
 		return p.rule(n.Rule, stmts, partial)
 	case n.Limit != nil:
@@ -98,8 +102,10 @@ func (p *parsing) rule(n *ruleNode, stmts [][]Token, partial bool) Decl {
 	for _, s := range stmts {
 		if a := parseWith(p, adjustParser(), s, s[len(s)-1].To(), "adjustment"); a == nil {
 			r.Partial = true
+		} else if adj := p.adjust(a, s); adj == nil {
+			r.Partial = true
 		} else {
-			r.Adjusts = append(r.Adjusts, p.adjust(a, s))
+			r.Adjusts = append(r.Adjusts, adj)
 		}
 	}
 	return r
@@ -140,7 +146,9 @@ func (p *parsing) variant(n *variantNode, stmts [][]Token, partial bool) Decl {
 		case st == nil:
 			v.Partial = true
 		case st.Trim != nil:
-			v.Trims = append(v.Trims, p.adjust(st.Trim, s))
+			if trim := p.adjust(st.Trim, s); trim != nil {
+				v.Trims = append(v.Trims, trim)
+			}
 		case st.Except != nil:
 			v.Except = append(v.Except, p.expr(st.Except))
 		default:
@@ -167,7 +175,11 @@ func (p *parsing) adjust(a *adjustNode, s []Token) *Adjust {
 			if out.Over != nil {
 				p.twice(c.Word, "over", out.Over[0].Span.Join(out.Over[len(out.Over)-1].Span))
 			}
-			out.Over = p.parts(c.Parts)
+			parts, ok := p.parts(c.Parts)
+			if !ok {
+				return nil
+			}
+			out.Over = parts
 		}
 	}
 	return out
@@ -261,9 +273,18 @@ func (p *parsing) rng(r *rangeNode) *Range {
 	return out
 }
 
-func (p *parsing) parts(nodes []*partNode) []Part {
+// parts are the members of an over or a region; false if a feather stands where
+// an axis belongs.
+func (p *parsing) parts(nodes []*partNode) ([]Part, bool) {
 	var out []Part
-	for _, n := range nodes {
+	for i, n := range nodes {
+		if n.Name.Value == "feather" {
+			d := p.errs.Add("E101", tokSpan(p, n.Name), "a feather stands behind its range").Hint("as in `rpm 6000..8500 feather 500`")
+			if i > 0 && n.Feather == nil && nodes[i-1].Range != nil && n.Range == nil {
+				d.Message = "a feather follows its range without a comma"
+			}
+			return nil, false
+		}
 		pt := Part{Name: p.name(n.Name), Range: p.rng(n.Range), Feather: p.expr(n.Feather), Span: tokSpan(p, n.Name)}
 		if pt.Range != nil {
 			pt.Span = pt.Span.Join(pt.Range.Span)
@@ -273,5 +294,5 @@ func (p *parsing) parts(nodes []*partNode) []Part {
 		}
 		out = append(out, pt)
 	}
-	return out
+	return out, true
 }

@@ -215,7 +215,12 @@ func (s *stuck) behindName(kw string) bool {
 			d.Hint("write `when not ( … )`")
 		}
 	case (s.isUnit(0) || t == "%") && (s.what == "axis" || s.what == "let" || s.what == "map" || s.what == "given"):
-		s.add(s.span(0, 0), "a unit stands in square brackets").Suggest(s.span(0, 0), "["+t+"]", "write `[%s]`", t)
+		n := 0
+		for (s.text(n+1) == "/" || s.text(n+1) == "*") && s.isUnit(n+2) {
+			n += 2
+		}
+		at := s.span(0, n)
+		s.add(at, "a unit stands in square brackets").Suggest(at, "["+at.Text()+"]", "write `[%s]`", at.Text())
 	case s.isName(0) && s.what != "fn" && s.what != "region":
 		s.add(s.span(0, 0), "`%s` doesn't fit behind the name", s.shown(0)).Hint("a name is one word, as `%s_%s`", s.shown(-1), s.shown(0))
 	case s.what == "map" && t == "=":
@@ -358,7 +363,7 @@ func (s *stuck) operator() bool {
 	case s.what == "adjustment" && s.i == 1 && (t == "++" || t == "--" || t == "<" || t == ">" || t == "==" || t == "<=" || t == ">=" || t == "+" || t == "-" || t == "*" || t == "/"):
 		s.add(at, "`%s` changes nothing", t).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`")
 	case s.what == "adjustment" && s.i == 1 && (s.kind(0) == Number || s.kind(0) == Word):
-		s.add(at, "a sign is missing before `%s`", s.shown(0)).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`, as in `%s += 3 %%`", s.shown(-1))
+		s.add(at, "a sign is missing before `%s`", s.shown(0)).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`, as in `MAP += 3 %%`")
 	case s.isAssign(-1) && (t == "=" || t == "*" || t == "/") && s.glued(0):
 		s.add(s.span(-1, 0), "`%s%s` is no sign here", s.text(-1), t).Suggest(s.span(-1, 0), strings.Trim(t, "=")+"=", "write `%s=`", strings.Trim(t, "="))
 	default:
@@ -425,6 +430,9 @@ func (s *stuck) twoStatements() bool {
 	d := 0
 	switch {
 	case s.kind(0) == Word && isDecl[s.text(0)] && s.i > 2, s.kind(0) == Word && (s.text(0) == "trim" || s.text(0) == "except") && s.i > 2:
+	case s.isAssign(0) && s.what == "fn" && !s.has("="):
+		s.add(s.span(0, 0), "a parameter has no value of its own").Hint("`%s` gets it where the function is called", s.shown(-1))
+		return true
 	case s.isAssign(0) && s.isName(-1) && s.i > 2:
 		d = -1
 	default:
@@ -463,14 +471,19 @@ func (s *stuck) rangeAtEnd() bool {
 	if s.isName(from - 1) {
 		name = s.text(from-1) + " "
 	}
+	takes := "`over` takes ranges"
+	or := ", or `where " + name + at.Text() + "`"
+	if s.what != "adjustment" {
+		takes, or = "a range is wanted", ""
+	}
 	switch t := s.text(from); {
 	case s.text(from-1) == "feather" && s.text(from-2) == ",":
 		s.i += from - 1
 		s.featherComma()
 	case t == ">" || t == ">=":
-		s.add(at, "`over` takes ranges, and this is a comparison").Hint("write `over %s%s..`, or `where %s%s`", name, last, name, at.Text())
+		s.add(at, "%s, and this is a comparison", takes).Hint("write `%s%s..`%s", name, last, or)
 	case t == "<" || t == "<=":
-		s.add(at, "`over` takes ranges, and this is a comparison").Hint("write `over %s..%s`, or `where %s%s`", name, last, name, at.Text())
+		s.add(at, "%s, and this is a comparison", takes).Hint("write `%s..%s`%s", name, last, or)
 	case from == -3 && s.text(-2) == "-", from == -2 && s.kind(-1) == Number && s.kind(-2) == Number:
 		s.add(at, "a range is written with two dots").Suggest(at, s.text(from)+".."+last, "write `%s..%s`", s.text(from), last)
 	default:
@@ -512,7 +525,11 @@ func (s *stuck) general() {
 }
 
 func (s *stuck) hintForm(d *diag.Diagnostic) {
-	if form := forms[s.what]; form != "" {
+	what := s.what
+	if what == "map" && s.has("like") {
+		what = "map like"
+	}
+	if form := forms[what]; form != "" {
 		d.Hint("%s is written `%s`", article(s.what), form)
 	}
 }

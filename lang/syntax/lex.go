@@ -266,6 +266,9 @@ func (lx *lexing) punct() {
 	}
 	switch c := rest[0]; c {
 	case '(', '{':
+		if c == '{' && len(lx.open) > 0 {
+			lx.indented()
+		}
 		body := c == '{' && lx.isBody && len(lx.open) == 0
 		lx.open = append(lx.open, Token{Op, rest[:1], lx.pos})
 		lx.emit(Op, 1)

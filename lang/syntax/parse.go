@@ -84,7 +84,7 @@ func (p *parsing) decl(pc piece) Decl {
 			Suggest(first.Span(p.file), word, "did you mean `%s`?", word)
 		pc.toks = append([]Token{{Word, word, first.From}}, pc.toks[1:]...)
 	}
-	head, stmts, isBlock := p.cut(pc)
+	head, stmts, isBlock, partial := p.cut(pc)
 	if p.badToken(head) || p.spoiled(pc, head) {
 		for _, s := range stmts {
 			p.badToken(s)
@@ -117,7 +117,7 @@ func (p *parsing) decl(pc piece) Decl {
 			kept = append(kept, s)
 		}
 	}
-	return p.buildHead(node, kept, len(kept) < len(stmts))
+	return p.buildHead(node, kept, partial || len(kept) < len(stmts))
 }
 
 // broken keeps the name of a declaration that can't be read.
@@ -203,6 +203,8 @@ func (p *parsing) notADeclaration(toks []Token) {
 		d.Hint("a named value begins with `let`, a condition with `given`; a variant's settings stand inside its braces")
 	case borrowed[first.Text] != "":
 		d.Suggest(at, borrowed[first.Text], "here the word is `%s`", borrowed[first.Text])
+	case first.Text == "when" || first.Text == "if":
+		d.Hint("a condition belongs to a rule: `rule NAME when … { … }`")
 	case first.Text == "{" || first.Text == "(":
 		d.Hint("it belongs behind the word that it serves, on that line")
 	default:
@@ -219,12 +221,12 @@ var borrowed = map[string]string{
 }
 
 // cut separates a block's head from its statements. For a declaration without
-// a block all tokens are the head.
-func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock bool) {
+// a block all tokens are the head; partial says that a statement was left out.
+func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial bool) {
 	switch pc.toks[0].Text {
 	case "rule", "variant", "variants", "check":
 	default:
-		return pc.toks, nil, false
+		return pc.toks, nil, false, false
 	}
 	open := -1
 	for i, t := range pc.toks {
@@ -234,7 +236,7 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock bool) {
 		}
 	}
 	if open < 0 {
-		return pc.toks, nil, true
+		return pc.toks, nil, true, false
 	}
 	head = pc.toks[:open]
 	stmts = [][]Token{}
@@ -251,21 +253,48 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock bool) {
 		case t.Kind == Newline:
 			flush()
 		case t.Kind == Op && t.Text == "{":
-			p.errs.Add("E101", t.Span(p.file), "a `{` inside a block").Hint("blocks don't stand inside blocks: close the outer one first")
-			return head, stmts, true
+			p.innerBlock(pc.toks[0].Text, cur, t)
+			cur, partial = nil, true
+			for depth := 1; depth > 0 && i+1 < len(pc.toks); {
+				switch i++; pc.toks[i].Text {
+				case "{":
+					depth++
+				case "}":
+					depth--
+				}
+			}
 		case t.Kind == Op && t.Text == "}":
 			flush()
 			if i+1 < len(pc.toks) {
 				n := pc.toks[i+1]
-				p.errs.Add("E101", n.Span(p.file), "`%s` after the block's end", n.Text).Hint("a statement ends with its line: begin a new line")
+				p.errs.Add("E101", n.Span(p.file), "`%s` stands behind the end of the block", clip(n.Text)).
+					Suggest(p.span(t.To(), n.From), "\n", "begin a new line before it")
 			}
-			return head, stmts, true
+			return head, stmts, true, partial
 		default:
 			cur = append(cur, t)
 		}
 	}
 	flush()
-	return head, stmts, true
+	return head, stmts, true, partial
+}
+
+// innerBlock reports a block inside another.
+func (p *parsing) innerBlock(outer string, before []Token, brace Token) {
+	if len(before) == 0 {
+		p.errs.Add("E101", brace.Span(p.file), "a second `{`: %s has one block", article(outer)).Hint("each of its statements stands on a line of its own")
+		return
+	}
+	at, first := before[0].Span(p.file), before[0].Text
+	switch {
+	case isDecl[first]:
+		p.errs.Add("E101", at, "%s can't stand inside %s", article(first), article(outer)).Hint("close the braces of the outer one first")
+	case first == "if" || first == "when" || first == "unless" || first == "where":
+		d := p.errs.Add("E101", at, "a condition holds for a whole rule, or for the cells of one adjustment")
+		d.Hint("write `rule NAME when … { … }`, or `where …` behind the adjustment")
+	default:
+		p.errs.Add("E101", brace.Span(p.file), "a `{` inside a block").Hint("blocks don't stand inside blocks: close the outer one first")
+	}
 }
 
 // parseWith runs one participle parser over tokens and words its error.
@@ -318,6 +347,7 @@ var forms = map[string]string{
 	"fn":          `fn NAME(PARAMETER [unit], …) = EXPRESSION`,
 	"catalog":     `catalog NAME { name | column [unit] … }`,
 	"map":         `map NAME [unit] to STEP { GRID }`,
+	"map like":    `map NAME [unit] to STEP like OTHER = EXPRESSION`,
 	"region":      `region NAME = AXIS LOW..HIGH feather WIDTH, …`,
 	"rule":        `rule NAME when CONDITION corrects GIVEN, … { MAP += AMOUNT over AXIS LOW..HIGH }`,
 	"limit":       `limit NAME: MAP <= VALUE when CONDITION else warn`,

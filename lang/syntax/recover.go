@@ -230,7 +230,7 @@ func unitLen(s string) int {
 // declaration in column 1, or a name and a sign of assignment.
 func (lx *lexing) nextBegins(at int) bool {
 	rest := lx.text[at:]
-	line := strings.TrimLeft(rest, " \t")
+	line := strings.TrimLeft(rest, " \t\r")
 	n := wordLen(line)
 	if n == 0 || !isLetter(line[0]) {
 		return false
@@ -238,7 +238,7 @@ func (lx *lexing) nextBegins(at int) bool {
 	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except") {
 		return true
 	}
-	line = strings.TrimLeft(line[n:], " \t")
+	line = strings.TrimLeft(line[n:], " \t\r")
 	for _, op := range []string{"+=", "-=", "*=", "/="} {
 		if strings.HasPrefix(line, op) {
 			return true
@@ -272,6 +272,45 @@ func (lx *lexing) braceBelow() bool {
 	}
 	lx.pos = brace - 1
 	return true
+}
+
+// indented looks at a { inside other brackets. If its line begins with a
+// declaration's word and there are too few closing braces up to the next
+// declaration, a brace was forgotten before it, and a new piece begins.
+func (lx *lexing) indented() {
+	start := len(lx.cur)
+	for start > 0 && lx.cur[start-1].Kind != Newline && lx.cur[start-1].Text != "{" {
+		start--
+	}
+	if start == len(lx.cur) || start == 0 || !isDecl[lx.cur[start].Text] {
+		return
+	}
+	opens, closes := len(lx.open), 0
+	for i := lx.pos; i < len(lx.text); i++ {
+		switch lx.text[i] {
+		case '{':
+			opens++
+		case '}':
+			closes++
+		case '\n':
+			if i+1 < len(lx.text) && isLetter(lx.text[i+1]) && isDecl[lx.text[i+1:i+1+wordLen(lx.text[i+1:])]] {
+				i = len(lx.text)
+			}
+		}
+	}
+	if closes >= opens {
+		return // it stands inside on purpose
+	}
+	head := append([]Token(nil), lx.cur[start:]...)
+	pos := lx.pos
+	lx.cur, lx.pos = lx.cur[:start], head[0].From
+	lx.unclosed()
+	lx.endPiece()
+	for _, t := range head {
+		lx.pos = t.From
+		lx.emit(t.Kind, len(t.Text))
+	}
+	lx.pos = pos
 }
 
 // unclosed reports brackets left open where a piece is cut. A body gets its

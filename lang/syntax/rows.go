@@ -115,6 +115,7 @@ type gridReader struct {
 	f      *source.File
 	errs   *diag.List
 	failed bool
+	bad    int // words that should be numbers
 }
 
 func (g *gridReader) span(from, to int) source.Span {
@@ -149,6 +150,9 @@ func (g *gridReader) head(ln line, out *Grid) bool {
 		return false
 	}
 	from, to := trim(g.f.Text, ln.from, at)
+	if !g.axesParted(from, to) {
+		return false
+	}
 	if i := strings.IndexByte(g.f.Text[from:to], '\\'); i >= 0 {
 		out.RowAxis = g.headCell(from, from+i)
 		from += i + 1
@@ -164,7 +168,36 @@ func (g *gridReader) head(ln line, out *Grid) bool {
 		g.fail("E201", at, at+1, "no breakpoints stand after this `|`")
 	}
 	g.ascending(out.Cols, "column")
-	return true
+	return len(out.Cols) > 0
+}
+
+// axesParted looks at what stands between the axes of a grid's head: one `\`.
+func (g *gridReader) axesParted(from, to int) bool {
+	text := g.f.Text[from:to]
+	switch i := strings.IndexByte(text, '\\'); {
+	case i >= 0:
+		if j := strings.IndexByte(text[i+1:], '\\'); j >= 0 {
+			g.fail("E203", from+i+1+j, to, "a grid has one axis or two, and this is a third").Hint("write a map for each of its values")
+			return false
+		}
+		return true
+	default:
+		bare := text // without its units
+		for k := strings.IndexByte(bare, '['); k >= 0; k = strings.IndexByte(bare, '[') {
+			end := strings.IndexByte(bare[k:], ']')
+			if end < 0 {
+				break
+			}
+			bare = bare[:k] + strings.Repeat("_", end+1) + bare[k+end+1:]
+		}
+		k := strings.IndexAny(bare, "/,;:")
+		if k < 0 {
+			return true
+		}
+		g.fail("E203", from+k, from+k+1, "the two axes of a grid are parted by `\\`").
+			Suggest(g.span(from+k, from+k+1), "\\", "write `\\`: the rows' axis, then the columns'")
+		return false
+	}
 }
 
 func (g *gridReader) headCell(from, to int) HeadCell {
@@ -211,12 +244,26 @@ func (g *gridReader) row(ln line, out *Grid) {
 		}
 		out.Rows = append(out.Rows, at[0])
 	}
+	before := g.bad
 	cells := g.numbers(at+1, ln.to, true)
-	if len(cells) != len(out.Cols) {
-		g.fail("E204", ln.from, ln.to, "this row has %s, the map has %s", count(len(cells), "cell"), count(len(out.Cols), "column")).
-			Note(out.ColAxis.Name.Span, "the columns stand here").Hint("write `_` for a cell that shall be filled in")
+	if len(cells) != len(out.Cols) && g.bad == before { // a slip in a cell may look like two cells
+		g.ragged(ln, cells, out)
 	}
 	out.Cells = append(out.Cells, cells...)
+}
+
+// ragged reports a row with too many cells, at the first that is one too many,
+// or with too few.
+func (g *gridReader) ragged(ln line, cells []Num, out *Grid) {
+	from, to := ln.from, ln.to
+	if len(cells) > len(out.Cols) {
+		from, to = cells[len(out.Cols)].From, cells[len(cells)-1].To
+	}
+	d := g.fail("E204", from, to, "this row has %s, the map has %s", count(len(cells), "cell"), count(len(out.Cols), "column")).
+		Note(out.Cols[0].Span(g.f).Join(out.Cols[len(out.Cols)-1].Span(g.f)), "the columns")
+	if len(cells) < len(out.Cols) {
+		d.Hint("write `_` for a cell that shall be filled in")
+	}
 }
 
 func count(n int, what string) string {
@@ -236,21 +283,24 @@ func (g *gridReader) ascending(nums []Num, what string) {
 }
 
 func (g *gridReader) descending(a, b Num, what string) {
-	word := "comes after"
 	if a.Value == b.Value {
-		word = "stands twice: it comes after"
+		g.fail("E205", b.From, b.To, "the %s breakpoint %s stands twice", what, g.f.Text[b.From:b.To]).Note(g.span(a.From, a.To), "the first")
+		return
 	}
-	g.fail("E205", b.From, b.To, "the %s breakpoint %s %s %s: breakpoints ascend", what, g.f.Text[b.From:b.To], word, g.f.Text[a.From:a.To]).
+	g.fail("E205", b.From, b.To, "the %s breakpoint %s comes after %s: breakpoints ascend", what, g.f.Text[b.From:b.To], g.f.Text[a.From:a.To]).
 		Note(g.span(a.From, a.To), "the one before")
 }
 
-// numbers reads numbers (and, among cells, `_`) parted by spaces.
+// numbers reads numbers (and, among cells, `_`) parted by spaces. Of commas and
+// semicolons only a line's first is reported: what has one has many.
 func (g *gridReader) numbers(from, to int, cells bool) []Num {
 	var out []Num
 	if cells {
 		out = make([]Num, 0, (to-from)/6+1)
 	}
 	s := g.f.Text
+	var first *diag.Diagnostic
+	more := 0
 	for i := from; i < to; {
 		for i < to && isBlank(s[i]) {
 			i++
@@ -268,18 +318,35 @@ func (g *gridReader) numbers(from, to int, cells bool) []Num {
 		} else if v, ok := Float(s[i:j]); ok {
 			n.Value = v
 		} else {
-			g.badNumber(i, j, cells)
+			g.bad++
+			parted := strings.ContainsAny(s[i:j], ",;")
+			if !parted || first == nil {
+				d := g.badNumber(i, j, cells)
+				if parted {
+					first = d
+				}
+			} else {
+				more++
+			}
 		}
 		out = append(out, n)
 		i = j
 	}
+	if more > 0 {
+		first.Note(source.Span{}, "and %s more on this line", strconv.Itoa(more))
+	}
 	return out
 }
 
-func (g *gridReader) badNumber(from, to int, cells bool) {
+func (g *gridReader) badNumber(from, to int, cells bool) *diag.Diagnostic {
 	word := g.f.Text[from:to]
 	d := g.fail("E206", from, to, "`%s` is not a number", clip(word))
+	bare := strings.TrimRight(word, ",;")
+	_, isNumber := Float(bare)
 	switch dot := strings.Replace(word, ",", ".", 1); {
+	case bare != word && (isNumber || cells && bare == "_"):
+		d.Message = "`" + clip(word) + "` ends with `" + word[len(bare):] + "`, and cells are parted by spaces alone"
+		d.Suggest(g.span(from+len(bare), to), "", "leave it out")
 	case strings.Contains(word, ","):
 		d.Message = "`" + clip(word) + "` has a comma: a decimal point is meant, or a second cell"
 		if _, ok := Float(dot); ok {
@@ -291,7 +358,36 @@ func (g *gridReader) badNumber(from, to int, cells bool) {
 		d.Suggest(g.span(from, to), word+"0", "write `%s0`: a dot has digits on both sides", word)
 	case cells && strings.Trim(word, "_-?x") == "":
 		d.Suggest(g.span(from, to), "_", "write `_` for a cell that shall be filled in")
+	case strings.ContainsAny(word, "\u2212\u2013"):
+		if plain := strings.NewReplacer("\u2212", "-", "\u2013", "-").Replace(word); isFloat(plain) {
+			d.Message = "`" + clip(word) + "` has a printer's minus"
+			d.Suggest(g.span(from, to), plain, "write `%s`", plain)
+		}
+	case strings.ContainsAny(word, "\u00a0\u2009\u202f\u200b\ufeff"):
+		d.Message = "`" + clip(word) + "` has a space in it that isn't a plain one"
+		d.Hint("type the spaces between the cells anew")
+	default:
+		if n := numberStart(word); n > 0 && (isLetter(word[n]) || word[n] == '%' || word[n] == '[') {
+			d.Message = "`" + clip(word) + "` has a unit: a grid is numbers alone"
+			d.Hint("the cells are in the map's unit, the breakpoints in the axis's")
+		} else if isLetter(word[0]) {
+			d.Hint("a grid is numbers alone, parted by spaces; the cells are in the map's unit")
+		}
 	}
+	return d
+}
+
+func isFloat(s string) bool { _, ok := Float(s); return ok }
+
+// numberStart measures the number that a word begins with; 0 if it is all of
+// it, or none.
+func numberStart(word string) int {
+	for n := len(word) - 1; n > 0; n-- {
+		if isFloat(word[:n]) {
+			return n
+		}
+	}
+	return 0
 }
 
 // Float reads a plain signed number: digits, a dot between digits, an exponent.

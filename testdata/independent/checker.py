@@ -1,35 +1,13 @@
 """Names and units of every expression, checked before anything is computed (see fettle_ref.py).
 
 Each expression node gets a type; names get `ref`, what they stand for; literals get `value`, in base units.
-A literal without a unit takes that of what stands opposite if that is a name with a declared unit (or a look-up
-of a map); opposite an expression it may only be a plain number opposite a plain number.
 """
 
 from fractions import Fraction
+from expressions import parts_of
 from lexer import FUNCTIONS
-from units import FettleError, ONE, PERCENT, PLAIN, ZERO, dim_div, dim_mul, dim_pow, dim_text
-
-
-class Type:
-    """`named` is the declared unit when the expression is a bare name (or look-up); `catalog` that of a row.
-
-    `scale` is the size of the unit that the value is told in, as of mg/g; it only tells what is told in %.
-    """
-
-    def __init__(self, kind="number", dim=ZERO, point=False, named=None, catalog=None, scale=ONE):
-        self.kind, self.dim, self.point, self.named, self.catalog, self.scale = kind, dim, point, named, catalog, scale
-
-    @property
-    def in_percent(self):
-        return self.dim == ZERO and self.scale == PERCENT.factor
-
-
-BOOL = Type("yesno")
-NO_UNIT = "write the literal's unit: opposite stands an expression in "
-
-
-def named(unit):
-    return Type(dim=unit.dim, point=unit.point, named=unit, scale=unit.factor)
+from literals import BOOL, Literals, Type, named
+from units import FettleError, ONE, PLAIN, ZERO, dim_div, dim_mul, dim_pow, dim_text
 
 
 class Scope:
@@ -39,9 +17,9 @@ class Scope:
         self.space, self.what, self.givens, self.axes, self.params = space, what, givens, axes, params or {}
 
 
-class Checker:
-    def __init__(self, workspace):
-        self.workspace, self.busy = workspace, []
+class Checker(Literals):
+    def __init__(self, workspace, fixed):
+        self.workspace, self.fixed, self.busy = workspace, fixed, []     # fixed: the value of a fixed expression
         self.maps_used = set()      # filled while checking, emptied by who asks
 
     def fail(self, node, message):
@@ -146,26 +124,25 @@ class Checker:
         self.busy.pop()
         return result
 
-    # --- literals and what they meet
-
-    def give(self, node, unit):
-        """A bare literal takes a unit."""
-        node.value = unit.to_base(node.number)
-        return named(unit)
-
-    def fits(self, node, scope, unit):
-        """The expression where a value of this unit is wanted; a bare literal takes the unit."""
-        if node.bare:
-            return self.give(node, unit)
-        t = self.number(node, scope)
-        if t.dim != unit.dim:
-            self.fail(node, f"unit mismatch: {dim_text(t.dim)} where {unit.text or 'a plain number'} is wanted")
-        return t
+    # --- what an expression has to be
 
     def check_range(self, bounds, unit, scope):
         for bound in bounds:
             if bound is not None:
                 self.fits(bound, scope, unit)
+
+    def upside_down(self, low, high):
+        """Whether both ends are fixed, and the low one is above the high one."""
+        return low is not None and high is not None and self.is_fixed(low) and self.is_fixed(high) and \
+            self.fixed(low) > self.fixed(high)
+
+    def is_fixed(self, node):
+        ref = getattr(node, "ref", None)
+        if ref is not None and (ref[0] in ("axis", "map", "given", "givencol", "param") or ref == ("builtin", "step")):
+            return False
+        if ref is not None and ref[0] == "let":
+            return self.is_fixed(ref[1].expr)
+        return node.kind != "is" and all(self.is_fixed(part) for part in parts_of(node))
 
     def number(self, node, scope):
         t = self.typed(node, scope)
@@ -183,8 +160,7 @@ class Checker:
         ref = getattr(node, "ref", None)
         if ref is not None and (ref[0] in ("axis", "map") or ref == ("builtin", "step")):
             return True
-        parts = [value for field, value in vars(node).items() if field in ("a", "b", "cond", "yes", "no")] + getattr(node, "args", [])
-        return any(self.sees_cell(part) for part in parts)
+        return any(self.sees_cell(part) for part in parts_of(node))
 
     def condition(self, node, scope):
         if self.typed(node, scope).kind != "yesno":
@@ -212,23 +188,6 @@ class Checker:
         if t.point:
             self.fail(node, "a temperature in degC or degF can't be scaled; take the difference to another first")
         return Type(dim=t.dim, scale=t.scale)
-
-    def pair(self, node, scope, additive):
-        """Two operands that stand opposite each other."""
-        a, b = node.a, node.b
-        if a.bare == b.bare:
-            return self.number(a, scope), self.number(b, scope)
-        literal, other = (a, b) if a.bare else (b, a)
-        t = self.number(other, scope)
-        if t.named is not None:
-            if additive and t.named.is_percent:
-                self.fail(literal, "opposite a value in % write the literal's unit: % or a fraction")
-            lt = self.give(literal, t.named)
-        elif t.dim != ZERO or t.in_percent:
-            self.fail(literal, NO_UNIT + ("%" if t.in_percent else dim_text(t.dim)))
-        else:
-            lt = self.plain(literal)
-        return (lt, t) if literal is a else (t, lt)
 
     def t_bin(self, node, scope):
         op = node.op
@@ -301,27 +260,6 @@ class Checker:
             return BOOL
         return self.together(node, [node.yes, node.no], scope)
 
-    def together(self, node, operands, scope):
-        """Operands of min, max, clamp and `if`: one dimension; a bare literal takes a named one's unit."""
-        types = {}
-        unit, first = None, None
-        for operand in operands:
-            if not operand.bare:
-                t = types[operand] = self.number(operand, scope)
-                first = first or t
-                unit = unit or t.named
-        for operand in operands:
-            if operand.bare:
-                if unit is not None:
-                    types[operand] = self.give(operand, unit)
-                elif first is not None and (first.dim != ZERO or first.in_percent):
-                    self.fail(operand, NO_UNIT + ("%" if first.in_percent else dim_text(first.dim)))
-                else:
-                    types[operand] = self.plain(operand)
-        if len({t.dim for t in types.values()}) > 1:
-            self.fail(node, "unit mismatch between the values")
-        return Type(dim=first.dim if first else ZERO, point=any(t.point for t in types.values()), scale=types[operands[0]].scale)
-
     # --- calls
 
     def t_call(self, node, scope):
@@ -355,7 +293,10 @@ class Checker:
         if name == "step":
             return self.step(node, scope)
         if name in ("min", "max", "clamp"):
-            return self.together(node, node.args, scope)
+            t = self.together(node, node.args, scope)
+            if name == "clamp" and self.upside_down(node.args[1], node.args[2]):
+                self.fail(node, "clamp with its low end above its high end")
+            return t
         t = self.number(node.args[0], scope)
         if name in ("abs", "sqrt") and t.point:
             self.fail(node, f"{name} of a temperature in degC or degF")

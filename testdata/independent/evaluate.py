@@ -145,7 +145,7 @@ def through_float(function):
 
 def ev_clamp(node, env):
     x, low, high = (ev(argument, env) for argument in node.args)
-    return max(low, min(x, high))
+    return min(max(x, low), high)
 
 
 BUILTIN = {

@@ -23,6 +23,11 @@ class Node:
         return self.kind == "num" and self.unit is None
 
 
+def parts_of(node):
+    """The expressions that an expression is made of."""
+    return [value for field, value in vars(node).items() if field in ("a", "b", "cond", "yes", "no")] + getattr(node, "args", [])
+
+
 class TokenReader:
     def __init__(self, tokens, filename):
         self.tokens, self.filename, self.place = tokens, filename, 0
@@ -98,6 +103,8 @@ class TokenReader:
 
 
 class ExpressionReader(TokenReader):
+    range_allowed = False
+
     def expression(self):
         if self.is_word("if"):
             where = self.where
@@ -152,6 +159,8 @@ class ExpressionReader(TokenReader):
             return parts[0]
         if len(parts) > 2 or not all(op[0] == operators[0][0] and op[0] in "<>" for op in operators):
             raise FettleError("a range is written LOW <= x <= HIGH", where)
+        if not self.range_allowed:
+            raise FettleError("two comparisons are joined by `and`; only a limit may be a range", where)
         return Node("range", where, a=parts[0], b=parts[1])
 
     def sum(self):
@@ -176,6 +185,8 @@ class ExpressionReader(TokenReader):
             if inner.kind == "num":     # a signed quantity: -5 degC is a point
                 return Node("num", where, number=-inner.number, unit=inner.unit)
             return Node("neg", where, a=inner)
+        if self.is_op("+") and self.ahead().kind == "NUM":      # a signed quantity
+            self.take()
         return self.power()
 
     def power(self):

@@ -4,9 +4,11 @@ import csv
 import re
 from bisect import bisect_right
 from fractions import Fraction
+from lexer import KEYWORDS
 from units import FettleError, PLAIN, parse_unit
 
 SIGNED = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?$")
+OWN_UNIT = re.compile(r"([+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?)\s*([A-Za-z_%]+|\[[^\]]*\])$")
 HEADING = re.compile(r"([a-z][a-z0-9_]*)\s*(?:\[([^\]]*)\])?$")
 
 
@@ -14,6 +16,17 @@ def number(text, where):
     if not SIGNED.match(text):
         raise FettleError(f"{text!r} is not a number", where)
     return Fraction(text)
+
+
+def quantity(text, unit, where):
+    """A catalogue's cell: a number in the column's unit, or a number with a unit of its own."""
+    match = OWN_UNIT.match(text)
+    if not match:
+        return unit.to_base(number(text, where))
+    own = parse_unit(match.group(2).strip("[]"), where)
+    if own.dim != unit.dim:
+        raise FettleError(f"{text!r} doesn't fit a column in [{unit.text}]", where)
+    return own.to_base(number(match.group(1), where))
 
 
 def heading(text, where):
@@ -174,13 +187,15 @@ def build_catalog(rows, where):
     for w, cells in body:
         if len(cells) != len(head):
             raise FettleError(f"{len(cells)} cells under {len(head)} headings", w)
-        if not HEADING.match(cells[0]) or "[" in cells[0]:
+        if not HEADING.match(cells[0]) or "[" in cells[0] or cells[0] in KEYWORDS:
             raise FettleError(f"{cells[0]!r} is not a name", w)
         if cells[0] in table:
             raise FettleError(f"row {cells[0]} twice", w)
         table[cells[0]] = {}
     for place, text in enumerate(head[1:], 1):
         name, bracket = heading(text, head_where)
+        if name in KEYWORDS:
+            raise FettleError(f"{name!r} is a word of the language, not a name", head_where)
         if name in columns:
             raise FettleError(f"column {name} twice", head_where)
         if bracket == "text":
@@ -194,5 +209,5 @@ def build_catalog(rows, where):
                 raise FettleError(f"{cells[0]}.{name} is empty", w)
             if yesno and cell not in ("yes", "no"):
                 raise FettleError(f"{cells[0]}.{name} is neither yes nor no", w)
-            table[cells[0]][name] = cell == "yes" if yesno else columns[name].to_base(number(cell, w))
+            table[cells[0]][name] = cell == "yes" if yesno else quantity(cell, columns[name], w)
     return columns, table

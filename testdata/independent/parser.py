@@ -1,6 +1,6 @@
 """Declarations: tokens of one file to a list of declarations (see fettle_ref.py)."""
 
-from expressions import ExpressionReader, Node
+from expressions import ExpressionReader, Node, parts_of
 from lexer import lex, FUNCTIONS
 from units import FettleError, PLAIN, parse_unit
 
@@ -126,7 +126,9 @@ class Parser(ExpressionReader):
     def read_map(self, where):
         name, unit = self.declared(), self.unit_bracket(PLAIN)
         if self.accept_word("to"):
-            self.signed_quantity()      # the resolution only concerns printing; this tool prints unrounded
+            resolution = self.signed_quantity()     # it only concerns printing; this tool prints unrounded
+            if resolution.number <= 0 or (resolution.unit is not None and resolution.unit.text != unit.text):
+                self.fail("a resolution is a positive number in the map's unit")
         if self.accept_word("like"):
             other = self.name()
             self.expect_op("=")
@@ -156,7 +158,11 @@ class Parser(ExpressionReader):
     def read_limit(self, where):
         name, condition_where, when, mode = self.declared(), None, None, "fail"
         self.expect_op(":")
+        self.range_allowed = True       # a limit may be a range, and nothing else may
         condition = self.expression()
+        self.range_allowed = False
+        if condition.kind != "range" and has_range(condition):
+            raise FettleError("a range stands alone", where)
         while True:
             if condition_where is None and self.accept_word("where"):
                 condition_where = self.expression()
@@ -275,6 +281,10 @@ class Parser(ExpressionReader):
         where, expr = self.where, self.expression()
         tolerance = self.sum() if self.accept_op("+-") else None
         return Node("expect", where, expr=expr, tolerance=tolerance)
+
+
+def has_range(node):
+    return node.kind == "range" or any(has_range(part) for part in parts_of(node))
 
 
 def parse(source, filename):

@@ -9,8 +9,8 @@ from workspace import Workspace
 class Program:
     def __init__(self, folder, stdlib):
         self.workspace = w = Workspace(folder, stdlib)
-        self.checker = Checker(w)
         self.constants = Tune(self, None)       # computes what may not depend on conditions
+        self.checker = Checker(w, self.fixed)
         self.rules, self.limits = w.of_kind("rule"), w.of_kind("limit")
         self.regions = {d.name: d for d in w.of_kind("region")}
         self.givens = {d.name: d for d in w.of_kind("given")}
@@ -45,13 +45,16 @@ class Program:
 
     # --- constants
 
-    def constant(self, node, unit, what):
-        """A number that no condition changes, in base units."""
-        self.checker.fits(node, Scope(self.workspace.space, what), unit)
+    def fixed(self, node):
         try:
             return ev(node, Env(self.constants))
         except TuneFailure as failure:
             raise FettleError(str(failure), node.where)
+
+    def constant(self, node, unit, what):
+        """A number that no condition changes, in base units."""
+        self.checker.fits(node, Scope(self.workspace.space, what), unit)
+        return self.fixed(node)
 
     def bounds(self, pair, unit, what, where):
         low, high = (None if b is None else self.constant(b, unit, what) for b in pair)
@@ -116,10 +119,14 @@ class Program:
             raise FettleError(f"the map is not over {part.axis}", part.where)
         unit = self.axes[part.axis].unit
         self.checker.check_range((part.low, part.high), unit, scope)
+        if self.checker.upside_down(part.low, part.high):
+            raise FettleError("a range whose low end is above its high end", part.where)
         if part.feather is not None:
             t = self.checker.fits(part.feather, scope, unit.difference)
             if t.point:
                 raise FettleError("a feather on a temperature is in K", part.where)
+            if self.checker.is_fixed(part.feather) and self.checker.fixed(part.feather) < 0:
+                raise FettleError("a feather below zero", part.where)
 
     def check_adjustment(self, s):
         if s.map not in self.maps:
@@ -154,6 +161,7 @@ class Program:
         if unit.dim == ZERO:
             if t.dim != ZERO:
                 raise FettleError("unit mismatch: the map is a plain number", s.where)
+            self.checker.told_in(amount, unit.is_percent)
             if amount.kind == "num" and amount.unit.is_percent and not unit.is_percent:
                 raise FettleError("a percentage of a plain map is written with *=", s.where)
         elif t.dim == ZERO:

@@ -1,7 +1,8 @@
 """Variants and matrices to tunes (see fettle_ref.py)."""
 
 import itertools
-from evaluate import Env, Tune, ev, TuneFailure
+from decimal import Decimal
+from evaluate import Env, Tune, TuneFailure, as_float, ev
 from units import FettleError
 
 
@@ -60,9 +61,12 @@ class Variants:
         e = written.expr
         if given.type == "yesno":
             return given.name if e.value else "no_" + given.name
-        text = written.text + (given.unit.text if given.type == "number" and e.kind == "num" and e.unit is None else "")
-        text = text.lstrip("+") if e.kind == "num" else text
-        for mark, word in (("-", "minus"), ("%", "pct"), ("/", "per"), (" ", ""), ("(", ""), (")", "")):
+        text = written.text
+        if text.startswith("("):
+            text = f"{Decimal(repr(as_float(given.unit.from_base(self.value(given, written))))).normalize():f}" + given.unit.text
+        elif given.type == "number" and e.kind == "num" and e.unit is None:
+            text += given.unit.text
+        for mark, word in (("-", "minus"), ("%", "pct"), ("/", "per"), ("+", ""), ("*", ""), (" ", ""), ("[", ""), ("]", ""), ("(", ""), (")", "")):
             text = text.replace(mark, word)
         return text
 

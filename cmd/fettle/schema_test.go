@@ -1,0 +1,105 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"fettle/compiler/diff"
+	"fettle/compiler/explain"
+	"fettle/compiler/report"
+	"fettle/lang/diag"
+)
+
+// Every --json output is valid by its published schema: real commands on the
+// examples, and on a workspace where things fail.
+func TestJSONIsAsPublished(t *testing.T) {
+	bad := t.TempDir()
+	writeFile(t, bad+"/tune.fettle", failing)
+	broken := t.TempDir()
+	writeFile(t, broken+"/tune.fettle", "axis rpm [rpm] 9000..1000\nlett x = 5\n")
+	built := t.TempDir() + "/out"
+	for _, c := range []struct {
+		schema, line string
+		status       int
+	}{
+		{report.ListSchema, "-C ../../examples/lantern list --all --json", 0},
+		{report.ShowSchema, "-C ../../examples/lantern show bench --json", 0},
+		{report.CheckSchema, "-C ../../examples/tussock check --json", 0},
+		{report.CheckSchema, "-C " + bad + " check --json", 1},
+		{report.BuildSchema, "-C " + bad + " build --json -o " + built, 1},
+		{report.BuildSchema, "-C " + bad + " build b --json -o " + built, 0},
+		{string(diag.Schema), "-C " + broken + " check --json", 2},
+		{string(diag.Schema), "-C " + broken + " list --json", 2},
+		{explain.Schema, "-C ../../examples/first why frosty_hill fuel 20 4000 --json", 0},
+		{explain.Schema, "-C ../../examples/first why frosty_hill fuel 15 3000 --json", 0},
+		{explain.Schema, "-C ../../examples/lantern why bench open_time 100 9500 --json", 0},
+		{explain.Schema, "-C " + bad + " why a fuel 7000 --json", 0},
+		{string(diff.Schema), "-C ../../examples/first diff home frosty_hill --json", 1},
+		{string(diff.Schema), "-C ../../examples/first diff home home --json", 0},
+		{report.VersionSchema, "version --json", 0},
+		{report.CodesSchema, "codes --json", 0},
+	} {
+		var out, errw bytes.Buffer
+		if got := run(strings.Fields(c.line), strings.NewReader(""), &out, &errw); got != c.status {
+			t.Errorf("fettle %s exits with %d: %s%s", c.line, got, out.String(), errw.String())
+			continue
+		}
+		doc, err := jsonschema.UnmarshalJSON(&out)
+		if err != nil {
+			t.Errorf("fettle %s: %v", c.line, err)
+			continue
+		}
+		if err := schemaOf(t, c.schema).Validate(doc); err != nil {
+			t.Errorf("fettle %s: %v", c.line, err)
+		}
+	}
+}
+
+func schemaOf(t *testing.T, text string) *jsonschema.Schema {
+	t.Helper()
+	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, _ := doc.(map[string]any)["$id"].(string)
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource(id, doc); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile(id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// failing is a workspace whose tunes fail, warn and are capped.
+const failing = `
+axis rpm [rpm] 1000..14000
+given hot = no
+map fuel [mg] {
+  rpm | 3000 5000 7000
+      |    1    _    9
+}
+rule rich { fuel += 10 % over rpm 5000.. feather 2000 }
+rule never when hot { fuel += 1 }
+limit top: fuel <= 9.5 mg when not hot
+limit low: fuel >= 2 mg else warn
+limit cap: fuel <= 9.8 mg else clamp
+variant a { }
+variant b {
+  hot = yes
+}
+check "x" with a { fuel(3000) == 3 mg +- 1 % }
+`
+
+func writeFile(t *testing.T, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,88 @@
+package format
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fettle/lang/diag"
+	"fettle/lang/source"
+)
+
+// Files lists the .fettle files of a folder and those below it, sorted; folders
+// whose name begins with a dot are passed over.
+func Files(dir string) ([]string, error) {
+	var out []string
+	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && path != dir && strings.HasPrefix(d.Name(), "."):
+			return fs.SkipDir
+		case !d.IsDir() && filepath.Ext(path) == ".fettle":
+			out = append(out, path)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// File formats one file on the disk: the new text is written beside it and takes
+// its place, so that it is never half written. With check nothing is written.
+// changed says whether the file wasn't in the layout; a file with errors is left
+// as it is.
+func File(name string, check bool) (changed bool, errs *diag.List, err error) {
+	real, err := filepath.EvalSymlinks(name) // a link stays a link
+	if err != nil {
+		return false, nil, fmt.Errorf("there is no file %s", name)
+	}
+	fsys, closer, err := source.OpenFolder(filepath.Dir(real))
+	if err != nil {
+		return false, nil, err
+	}
+	defer closer.Close()
+	f, err := source.ReadText(fsys, filepath.Base(real))
+	if err != nil {
+		return false, nil, err
+	}
+	out, errs := Source(source.New(name, f.Text))
+	if errs.HasErrors() || out == f.Text {
+		return false, errs, nil
+	}
+	if check {
+		return true, errs, nil
+	}
+	return true, errs, replace(real, out)
+}
+
+// replace puts a text in the place of a file, keeping its permissions.
+func replace(name, text string) error {
+	st, err := os.Stat(name)
+	if err != nil {
+		return err
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".new-*")
+	if err != nil {
+		return fmt.Errorf("%s can't be rewritten: %w", name, err)
+	}
+	defer os.Remove(tmp.Name()) // nothing, once it has been renamed
+	_, err = tmp.WriteString(text)
+	if err == nil {
+		err = tmp.Chmod(st.Mode().Perm())
+	}
+	if err == nil {
+		err = tmp.Sync()
+	}
+	if cerr := tmp.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Rename(tmp.Name(), name)
+	}
+	if err != nil {
+		return fmt.Errorf("%s can't be rewritten: %w", name, err)
+	}
+	return nil
+}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -68,7 +69,7 @@ func TestErrors(t *testing.T) {
 				met[d.Code] = true
 			}
 			expectations(t, files, items)
-			fixes(t, items)
+			fixes(t, files, items)
 			var got bytes.Buffer
 			diag.Text(&got, items, diag.TextOptions{})
 			if want < 0 {
@@ -144,18 +145,25 @@ func expectations(t *testing.T, files fstest.MapFS, items []*diag.Diagnostic) {
 	}
 }
 
-// fixes looks that every exact fix names a place of its file and changes it.
-func fixes(t *testing.T, items []*diag.Diagnostic) {
+// fixes puts every exact fix in and looks that the fault it was offered for is
+// gone; others that it hid may come to light.
+func fixes(t *testing.T, files fstest.MapFS, items []*diag.Diagnostic) {
 	t.Helper()
 	for _, d := range items {
 		if d.Fix == nil || d.Fix.Span.IsZero() {
 			continue
 		}
 		s := d.Fix.Span
-		if s.From < 0 || s.From > s.To || s.To > len(s.File.Text) {
-			t.Errorf("%s %s: the fix stands outside the file", d.Code, d.Span)
-		} else if s.Text() == d.Fix.Replace {
-			t.Errorf("%s %s: the fix changes nothing: %q", d.Code, d.Span, d.Fix.Replace)
+		if s.From < 0 || s.From > s.To || s.To > len(s.File.Text) || files[s.File.Name] == nil {
+			t.Errorf("%s %s: the fix stands outside the workspace's files", d.Code, d.Span)
+			continue
+		}
+		mended := maps.Clone(files)
+		mended[s.File.Name] = &fstest.MapFile{Data: []byte(s.File.Text[:s.From] + d.Fix.Replace + s.File.Text[s.To:])}
+		for _, o := range diagnose(mended) {
+			if o.Code == d.Code && o.Message == d.Message && o.Span.String() == d.Span.String() && o.Span.From == d.Span.From {
+				t.Errorf("%s %s: %s: %q in its place mends nothing", d.Code, d.Span, d.Message, d.Fix.Replace)
+			}
 		}
 	}
 }

@@ -68,7 +68,7 @@ func (c *checker) owns(d syntax.Decl) bool { return c.root.names.Table[d.Header(
 // it, so that its errors are told.
 func (c *checker) everyName() {
 	for _, d := range c.p.Resolved.Decls {
-		switch d.(type) {
+		switch d := d.(type) {
 		case *syntax.Let, *syntax.Fn, *syntax.Catalog:
 			name := d.Header().Name.Text
 			if c.owns(d) {
@@ -77,7 +77,7 @@ func (c *checker) everyName() {
 				c.root.used[name] = used
 			}
 		case *syntax.Caution:
-			c.p.Cautions = append(c.p.Cautions, d.(*syntax.Caution).Text.Value)
+			c.p.Cautions = append(c.p.Cautions, d.Text.Value)
 		}
 	}
 }
@@ -246,6 +246,9 @@ func (c *checker) catalog(d *syntax.Catalog) formula.Symbol {
 	}
 	cat := &formula.Catalog{Name: d.Name.Text, Span: d.Name.Span}
 	ok := c.columns(cat, body, d)
+	if body.Heads[0].Name.Text != "name" {
+		return sym // there is no telling what its cells are
+	}
 	for _, row := range body.Rows {
 		if !c.catalogRow(cat, row) {
 			ok = false
@@ -286,7 +289,7 @@ func (c *checker) tableOf(d *syntax.Catalog) *syntax.TableBody {
 		}
 		if i == 0 {
 			for _, cell := range row {
-				out.Heads = append(out.Heads, headOf(cell))
+				out.Heads = append(out.Heads, c.headOf(cell))
 			}
 			continue
 		}
@@ -305,30 +308,78 @@ func (c *checker) tableOf(d *syntax.Catalog) *syntax.TableBody {
 }
 
 // headOf reads "name [unit]" of a CSV head.
-func headOf(cell syntax.TableCell) syntax.HeadCell {
-	h := syntax.HeadCell{Name: syntax.Name{Text: cell.Text, Span: cell.Span}}
-	if i := strings.IndexByte(cell.Text, '['); i >= 0 {
-		h.Unit = &syntax.UnitRef{Text: strings.TrimSuffix(strings.TrimSpace(cell.Text[i+1:]), "]"), Span: cell.Span}
-		h.Name.Text = strings.TrimSpace(cell.Text[:i])
+func (c *checker) headOf(cell syntax.TableCell) syntax.HeadCell {
+	name, rest, bracket := strings.Cut(cell.Text, "[")
+	if !bracket {
+		return syntax.HeadCell{Name: syntax.Name{Text: cell.Text, Span: cell.Span}}
+	}
+	return headAt(cell.Span, strings.TrimSpace(name), strings.TrimSuffix(strings.TrimSpace(rest), "]"))
+}
+
+// headAt places the name and the unit of a head in its cell.
+func headAt(cell source.Span, name, unitText string) syntax.HeadCell {
+	h := syntax.HeadCell{Name: syntax.Name{Text: name, Span: within(cell, name)}}
+	if i := strings.IndexByte(cell.Text(), '['); i >= 0 && unitText != "" {
+		cell.From += i + 1
+		h.Unit = &syntax.UnitRef{Text: unitText, Span: within(cell, unitText)}
 	}
 	return h
 }
 
+// within places a part of a cell's text, or the cell if that can't be done.
+func within(cell source.Span, part string) source.Span {
+	i := strings.Index(cell.Text(), part)
+	if i < 0 || part == "" {
+		return cell
+	}
+	return source.Span{File: cell.File, From: cell.From + i, To: cell.From + i + len(part)}
+}
+
+// csvFaults reports what is wrong with a CSV file. Of faults of one kind on one
+// line only the first is told: a file with a decimal comma has hundreds.
 func (c *checker) csvFaults(f *source.File, faults []grid.CSVError, at source.Span) bool {
-	for _, e := range faults {
-		d := c.errs.Add("E213", source.Span{File: f, From: e.From, To: e.To}, "%s", e.Msg).Note(at, "%s is used here", f.Name)
-		if e.Fix != "" {
-			d.Hint("%s", e.Fix)
+	for i := 0; i < len(faults); {
+		e := faults[i]
+		more := 0
+		for i++; i < len(faults) && faults[i].Line == e.Line && faults[i].Msg == e.Msg; i++ {
+			more++
 		}
+		d := c.errs.Add("E213", source.Span{File: f, From: e.From, To: e.To}, "%s", e.Msg)
+		if msg, _ := grid.WhyNotNumber(e.Cell); msg == e.Msg {
+			d.Message = "`" + e.Cell + "`: " + e.Msg
+		}
+		offer(d, e.Fix)
+		if more > 0 {
+			d.Note(source.Span{}, "and %d more on this line", more)
+		}
+		d.Note(at, "%s is used here", f.Name)
 	}
 	return len(faults) > 0
+}
+
+// offer adds advice; what reads "write `…`" is an exact fix.
+func offer(d *diag.Diagnostic, fix string) {
+	text, isWrite := strings.CutPrefix(fix, "write `")
+	text, whole := strings.CutSuffix(text, "`")
+	switch {
+	case fix == "":
+	case isWrite && whole && !strings.Contains(text, "`"):
+		d.Suggest(d.Span, text, "%s", fix)
+	default:
+		d.Hint("%s", fix)
+	}
 }
 
 func (c *checker) columns(cat *formula.Catalog, body *syntax.TableBody, d *syntax.Catalog) bool {
 	ok := true
 	if body.Heads[0].Name.Text != "name" {
-		c.errs.Add("E214", body.Heads[0].Name.Span, "the first column of a catalogue is headed `name`, not `%s`", body.Heads[0].Name.Text).
+		e := c.errs.Add("E214", body.Heads[0].Name.Span, "the first column of a catalogue is headed `name`, not `%s`", body.Heads[0].Name.Text).
 			Suggest(body.Heads[0].Name.Span, "name", "write `name`")
+		for _, h := range body.Heads[1:] {
+			if h.Name.Text == "name" {
+				e.Hint("move the column `name` to the front")
+			}
+		}
 		ok = false
 	} else if u := body.Heads[0].Unit; u != nil {
 		c.errs.Add("E214", u.Span, "the first column of a catalogue holds names, which have no unit")
@@ -338,7 +389,7 @@ func (c *checker) columns(cat *formula.Catalog, body *syntax.TableBody, d *synta
 		col := formula.Column{Name: h.Name.Text, Span: h.Name.Span}
 		switch {
 		case !syntax.IsName(col.Name) || syntax.IsKeyword(col.Name):
-			c.errs.Add("E109", h.Name.Span, "`%s` can't be a column's name: names are lower case letters, digits and _", col.Name)
+			c.notAName(h.Name.Span, col.Name, "a column's name")
 			ok = false
 		case cat.Col(col.Name) >= 0:
 			c.errs.Add("E215", h.Name.Span, "the column `%s` stands twice", col.Name).Note(cat.Cols[cat.Col(col.Name)].Span, "the first")
@@ -361,6 +412,18 @@ func (c *checker) columns(cat *formula.Catalog, body *syntax.TableBody, d *synta
 	return ok
 }
 
+// notAName reports what can't name a row or a column.
+func (c *checker) notAName(at source.Span, name, what string) {
+	d := c.errs.Add("E109", at, "`%s` can't be %s: names are lower case letters, digits and _", name, what)
+	plain := strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '.' }), "_"))
+	switch {
+	case syntax.IsKeyword(name):
+		d.Message = "`" + name + "` is a word of the language and can't be " + what
+	case syntax.IsName(plain) && !syntax.IsKeyword(plain):
+		d.Suggest(at, plain, "write `%s`", plain)
+	}
+}
+
 // isYesNo says whether a row's cell reads yes or no, which makes its column one
 // of yes and no.
 func isYesNo(row []syntax.TableCell, j int) bool {
@@ -372,10 +435,10 @@ func (c *checker) catalogRow(cat *formula.Catalog, row []syntax.TableCell) bool 
 	name := row[0].Text
 	switch i := cat.Row(name); {
 	case !syntax.IsName(name) || syntax.IsKeyword(name):
-		c.errs.Add("E109", row[0].Span, "`%s` can't be a row's name: names are lower case letters, digits and _", name)
+		c.notAName(row[0].Span, name, "a row's name")
 		ok = false
 	case i >= 0:
-		c.errs.Add("E215", row[0].Span, "the row `%s` stands twice", name)
+		c.errs.Add("E215", row[0].Span, "the row `%s` stands twice", name).Note(cat.NameAt[i], "the first")
 		ok = false
 	}
 	vals := make([]float64, len(cat.Cols))
@@ -388,6 +451,7 @@ func (c *checker) catalogRow(cat *formula.Catalog, row []syntax.TableCell) bool 
 		ok = ok && good
 	}
 	cat.Rows = append(cat.Rows, name)
+	cat.NameAt = append(cat.NameAt, row[0].Span)
 	cat.Values = append(cat.Values, vals)
 	cat.Texts = append(cat.Texts, texts)
 	cat.Places = append(cat.Places, places)
@@ -417,22 +481,19 @@ func (c *checker) catalogCell(cat *formula.Catalog, col formula.Column, cell syn
 	}
 	num, unitText := splitQuantity(cell.Text)
 	if v, ok := syntax.Float(num); ok && unitText != "" {
-		u, good := formula.ReadUnit(&syntax.UnitRef{Text: unitText, Span: cell.Span}, c.errs)
+		u, good := formula.ReadUnit(&syntax.UnitRef{Text: unitText, Span: within(cell.Span, unitText)}, c.errs)
 		if !good {
 			return 0, false
 		}
 		conv, err := unit.NewConv(u, col.Unit)
 		if err != nil {
-			c.errs.Add("E322", cell.Span, "`%s` doesn't fit the column `%s [%s]`: %v", cell.Text, col.Name, col.Unit.Text, err)
+			c.errs.Add("E322", cell.Span, "`%s` is %s, and the column `%s` is %s", cell.Text, formula.KindOf(u), col.Name, formula.KindOf(col.Unit))
 			return 0, false
 		}
 		return conv.Apply(v), true
 	}
 	msg, fix := grid.WhyNotNumber(cell.Text)
-	d := c.errs.Add("E216", cell.Span, "in column `%s`: %s", col.Name, msg)
-	if fix != "" {
-		d.Hint("%s", fix)
-	}
+	offer(c.errs.Add("E216", cell.Span, "`%s` in column `%s`: %s", cell.Text, col.Name, msg), fix)
 	return 0, false
 }
 
@@ -445,6 +506,9 @@ func splitQuantity(s string) (num, unitText string) {
 	rest := strings.TrimSpace(s[i:])
 	if strings.HasPrefix(rest, "[") && strings.HasSuffix(rest, "]") {
 		rest = rest[1 : len(rest)-1]
+	}
+	if rest != "" && (rest[0] < 'A' || rest[0] > 'Z') && (rest[0] < 'a' || rest[0] > 'z') && rest[0] != '%' {
+		return s, "" // no unit, but something that is wrong with the number
 	}
 	return s[:i], rest
 }

@@ -2,6 +2,8 @@ package check
 
 import (
 	"strconv"
+	"strings"
+	"sync"
 
 	"fettle/compiler/grid"
 	"fettle/compiler/resolve"
@@ -124,7 +126,7 @@ func (c *checker) resolution(m *Map, e *syntax.Expr) {
 			m.Res = res
 			return
 		}
-		c.errs.Add("E602", e.Span, "the resolution of `%s`: %v", m.Name, err)
+		c.errs.Add("E602", e.Span, "%v", err)
 		return
 	}
 	c.errs.Add("E602", e.Span, "a resolution is a positive number in the map's unit").Hint("as in `to 0.01`")
@@ -149,11 +151,10 @@ func (c *checker) gridOf(m *Map, g *syntax.Grid) bool {
 	ok := true
 	points := func(h syntax.HeadCell, nums []syntax.Num) []float64 {
 		out := make([]float64, len(nums))
-		spans := make([]source.Span, len(nums))
 		for i, n := range nums {
-			out[i], spans[i] = n.Value, n.Span(f)
+			out[i] = n.Value
 		}
-		return c.breakpoints(m, h, out, spans, &ok)
+		return c.breakpoints(m, h, out, func(i int) source.Span { return nums[i].Span(f) }, &ok)
 	}
 	if g.RowAxis.Name.Text != "" {
 		m.Base.Rows = points(g.RowAxis, g.Rows)
@@ -175,7 +176,7 @@ func (c *checker) gridOf(m *Map, g *syntax.Grid) bool {
 }
 
 // breakpoints resolves an axis's name and converts and bounds its breakpoints.
-func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, spans []source.Span, ok *bool) []float64 {
+func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, place func(i int) source.Span, ok *bool) []float64 {
 	sym, found := c.root.symbols[h.Name.Text]
 	if !found || sym.Kind != formula.SymAxis {
 		if d, declared := c.root.names.Table[h.Name.Text]; !declared || d.Header().Keyword != "axis" {
@@ -211,7 +212,7 @@ func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, spans [
 	}
 	for i, x := range nums {
 		if x < a.Lo || x > a.Hi {
-			c.errs.Add("E605", spans[i], "the breakpoint %s is outside axis `%s`, %s..%s %s", num(x), a.Name, num(a.Lo), num(a.Hi), a.Unit.Text).
+			c.errs.Add("E605", place(i), "the breakpoint %s is outside axis `%s`, %s..%s %s", num(x), a.Name, num(a.Lo), num(a.Hi), a.Unit.Text).
 				Note(a.Span, "its range")
 			*ok = false
 		}
@@ -236,21 +237,29 @@ func (c *checker) csvGrid(m *Map, at *syntax.Text) bool {
 		return false
 	}
 	ok := true
-	points := func(h grid.AxisHead, nums []float64) []float64 {
-		head := syntax.HeadCell{Name: syntax.Name{Text: h.Name, Span: at.Span}}
-		if h.Unit != "" {
-			head.Unit = &syntax.UnitRef{Text: h.Unit, Span: at.Span}
-		}
-		spans := make([]source.Span, len(nums))
-		for i := range spans {
-			spans[i] = at.Span
-		}
-		return c.breakpoints(m, head, append([]float64(nil), nums...), spans, &ok)
+	records := sync.OnceValue(func() [][]grid.Field { r, _ := grid.Records([]byte(f.Text)); return r }) // places, for faults alone
+	cell := func(i, j int) source.Span {
+		return source.Span{File: f, From: records()[i][j].From, To: records()[i][j].To}
 	}
+	corner := source.Span{File: f}
+	corner.From, corner.To = f.LineSpan(1)
+	points := func(h grid.AxisHead, nums []float64, place func(i int) source.Span) []float64 {
+		half := corner
+		if i := strings.IndexByte(corner.Text(), '\\'); i >= 0 && h == t.RowHead {
+			half.To = corner.From + i
+		} else if i >= 0 {
+			half.From += i + 1
+		}
+		return c.breakpoints(m, headAt(half, h.Name, h.Unit), append([]float64(nil), nums...), place, &ok)
+	}
+	told := c.errs.Len()
 	if t.Table.Rows != nil {
-		m.Base.Rows = points(t.RowHead, t.Table.Rows)
+		m.Base.Rows = points(t.RowHead, t.Table.Rows, func(i int) source.Span { return cell(i+1, 0) })
 	}
-	m.Base.Cols = points(t.ColHead, t.Table.Cols)
+	m.Base.Cols = points(t.ColHead, t.Table.Cols, func(j int) source.Span { return cell(0, j+1) })
+	for _, d := range c.errs.Since(told) {
+		d.Note(at.Span, "%s is used here", f.Name)
+	}
 	if !ok {
 		return false
 	}
@@ -294,6 +303,9 @@ func (c *checker) unitForgotten(m *Map, v *formula.Value) bool {
 	if v == nil || m.decl.Unit != nil || v.Node.Type.Kind != formula.Quantity || v.Node.Type.Unit.Dim.IsNone() {
 		return false
 	}
+	sym := c.root.symbols[m.Name] // so that its users aren't told as well
+	m.Unit, sym.Unit = v.Node.Type.Unit, v.Node.Type.Unit
+	c.root.symbols[m.Name] = sym
 	u := v.Node.Type.Unit.Text
 	at := source.Span{File: m.Span.File, From: m.decl.Name.Span.To, To: m.decl.Name.Span.To}
 	c.errs.Add("E322", m.decl.Name.Span, "`%s` is declared without a unit, and its formula gives %s", m.Name, formula.KindOf(v.Node.Type.Unit)).
@@ -322,7 +334,7 @@ func (c *checker) order() {
 				places[m.Index] = map[int]source.Span{}
 			}
 			if _, ok := places[m.Index][o]; !ok {
-				places[m.Index][o] = n.Span
+				places[m.Index][o] = readingOf(n, o)
 			}
 		}
 	}
@@ -369,6 +381,17 @@ func (c *checker) order() {
 			visit(i)
 		}
 	}
+}
+
+// readingOf is where an expression reads a map.
+func readingOf(n *formula.Node, m int) source.Span {
+	at := n.Span
+	n.Walk(func(k *formula.Node) {
+		if (k.Op == formula.MapHere || k.Op == formula.MapAt || k.Op == formula.StepOf) && k.A == m && at == n.Span {
+			at = k.Span
+		}
+	})
+	return at
 }
 
 func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span) {

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -54,10 +55,9 @@ func (c *checker) weight(part syntax.Part, region string) (Weight, bool) {
 	ctx := formula.Context{Scope: c.root, Givens: true, What: "a range", Use: "what depends on the cell belongs in `where`"}
 	w.Lo, w.Hi, ok = c.bounds(ctx, part.Range, a.Unit, "the range of `"+a.Name+"`")
 	if part.Feather != nil {
-		ok = c.bound(part.Feather, "the feather on `"+a.Name+"`") && ok
 		v := formula.Compile(part.Feather, ctx, c.errs)
 		w.Feather = c.amountOf(v, a.Unit, "the feather on `"+a.Name+"`")
-		ok = ok && w.Feather != nil
+		ok = w.Feather != nil && c.bound(part.Feather, "the feather on `"+a.Name+"`") && ok
 		if w.Feather != nil && w.Feather.IsConst() && w.Feather.Val < 0 {
 			c.errs.Add("E702", part.Feather.Span, "a feather is a width and can't be negative")
 			ok = false
@@ -131,8 +131,9 @@ func (c *checker) yesNo(e *syntax.Expr, ctx formula.Context, what string) *formu
 	}
 	if v.Node.Type.Kind != formula.YesNo {
 		sample := "altitude > 500 m"
-		if len(e.Toks) == 1 {
-			sample = e.Toks[0].Text + " > …"
+		if text := source.OneLine(e.Span.Text()); len(text) <= 40 && !strings.Contains(text, " if ") {
+			sign := map[string]string{"a check": "==", "a limit": "<="}[what]
+			sample = text + " " + cmp.Or(sign, ">") + " …"
 		}
 		c.errs.Add("E320", e.Span, "%s needs a yes/no, and this is a number", what).Hint("compare it, as in `%s`", sample)
 		return nil
@@ -321,11 +322,11 @@ func (c *checker) fits(s *Step, w Weight, part syntax.Part) bool {
 func twisted(a *syntax.Adjust, errs *diag.List) bool {
 	text := a.Span.File.Text
 	at := a.Op.From + 1
-	if a.Op.Text != "=" || at >= len(text) || text[at] != '+' && !(text[at] == '-' && at+1 < len(text) && text[at+1] == ' ') {
+	if a.Op.Text != "=" || at >= len(text) || strings.IndexByte("+*/", text[at]) < 0 && !(text[at] == '-' && at+1 < len(text) && text[at+1] == ' ') {
 		return false
 	}
 	sign := source.Span{File: a.Span.File, From: a.Op.From, To: at + 1}
-	errs.Add("E312", sign, "`%s` sets `%s` to the amount and doesn't add to it", sign.Text(), a.Map.Text).
+	errs.Add("E312", sign, "`%s` is `%c=` the wrong way round: it would set `%s`, not change it", sign.Text(), text[at], a.Map.Text).
 		Suggest(sign, string(text[at])+"=", "write `%c=`", text[at])
 	return true
 }

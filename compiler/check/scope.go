@@ -1,6 +1,8 @@
 package check
 
 import (
+	"math"
+
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
 	"fettle/lang/formula"
@@ -63,9 +65,11 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 	case *syntax.Broken:
 	case *syntax.Axis, *syntax.Given, *syntax.Map:
 		// Registered up front; one that is missing by now has errors of its own.
+		// Before that only fixed values may be asked for, and these are refused
+		// by what they are.
 		if !s.c.ready {
-			s.c.errs.Add("E410", h.Name.Span, "`%s` is wanted for the range of an axis or the default of a given, which see fixed values only", name)
-			return sym, true
+			kind := map[string]formula.SymKind{"axis": formula.SymAxis, "given": formula.SymGiven, "map": formula.SymMap}[h.Keyword]
+			return formula.Symbol{Kind: kind, What: h.Keyword, Span: h.Name.Span}, true
 		}
 	default:
 		sym = formula.Symbol{Kind: formula.SymOther, What: trimArticle(resolve.What(h.Keyword)), Span: h.Name.Span}
@@ -197,18 +201,27 @@ func (c *checker) fn(s *scope, d *syntax.Fn) formula.Symbol {
 // value checks an expression that must be a constant in a unit.
 func (c *checker) value(s formula.Scope, e *syntax.Expr, u unit.Unit, what string) (float64, bool) {
 	v := formula.Compile(e, formula.Context{Scope: s, What: "a fixed value"}, c.errs)
-	if v == nil || !c.bound(e, what) {
-		return 0, false
-	}
 	n := v.As(u, what, c.errs)
-	if n == nil {
+	if n == nil || !c.bound(e, what) {
 		return 0, false
 	}
-	if !n.IsConst() {
-		c.errs.Add("E501", e.Span, "%s must be a fixed value", what)
+	return c.fixed(n, what)
+}
+
+// fixed gives the value of an expression that sees nothing that differs from
+// tune to tune. It fails where a function is asked outside its range, or where
+// the value isn't finite.
+func (c *checker) fixed(n *formula.Node, what string) (float64, bool) {
+	x, err := formula.Scalar(n, nil)
+	switch {
+	case err != nil:
+		c.errs.Add("E501", n.Span, "%s has no value: %v", what, err)
+		return 0, false
+	case math.IsNaN(x) || math.IsInf(x, 0):
+		c.errs.Add("E501", n.Span, "%s has no finite value", what)
 		return 0, false
 	}
-	return n.Val, true
+	return x, true
 }
 
 // bound says whether an expression has the form of a bound: a signed quantity, a
@@ -258,11 +271,11 @@ func (c *checker) bounds(ctx formula.Context, r *syntax.Range, u unit.Unit, what
 	var lv, hv *formula.Value
 	if r.Lo != nil {
 		lv = formula.Compile(r.Lo, ctx, c.errs)
-		ok = lv != nil && c.bound(r.Lo, "an end of "+what)
+		ok = lv != nil
 	}
 	if r.Hi != nil {
 		hv = formula.Compile(r.Hi, ctx, c.errs)
-		ok = hv != nil && c.bound(r.Hi, "an end of "+what) && ok
+		ok = ok && hv != nil
 	}
 	if lv != nil {
 		at := u
@@ -273,11 +286,11 @@ func (c *checker) bounds(ctx formula.Context, r *syntax.Range, u unit.Unit, what
 		if lo != nil {
 			lo = (&formula.Value{Node: lo}).As(u, what, c.errs)
 		}
-		ok = ok && lo != nil
+		ok = ok && lo != nil && c.bound(r.Lo, "an end of "+what)
 	}
 	if hv != nil {
 		hi = hv.As(u, what, c.errs)
-		ok = ok && hi != nil
+		ok = ok && hi != nil && c.bound(r.Hi, "an end of "+what)
 	}
 	if r.Lo == nil && r.Hi == nil {
 		c.errs.Add("E502", r.Span, "a range with both ends open bounds nothing")
@@ -311,12 +324,12 @@ func (c *checker) constRange(s formula.Scope, r *syntax.Range, u unit.Unit, what
 		if end.n == nil {
 			continue
 		}
-		if !end.n.IsConst() {
-			c.errs.Add("E501", end.n.Span, "%s has fixed ends", what)
+		x, fine := c.fixed(end.n, "an end of "+what)
+		if !fine {
 			ok = false
 			continue
 		}
-		*end.out = end.n.Val
+		*end.out = x
 	}
 	return lo, hi, ok
 }

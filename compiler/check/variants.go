@@ -50,7 +50,8 @@ func (c *checker) variants() {
 				v.Excepts = append(v.Excepts, Except{Cond: n, Text: source.OneLine(e.Span.Text()), Span: e.Span})
 			}
 		}
-		if vd.Matrix && len(vd.Settings) == 0 {
+		if vd.Matrix && len(vd.Settings) == 0 && !vd.Partial {
+			v.Broken = true
 			c.errs.Add("E816", vd.Name.Span, "matrix `%s` has no values to combine", v.Name).Hint("one tune is declared with `variant`")
 		}
 		for _, t := range vd.Trims {
@@ -193,6 +194,16 @@ func (c *checker) checks() {
 	}
 }
 
+// hasOwnUnit says whether a value is told in a declared unit: a look-up, a
+// condition, a fixed value; not what was worked out of them.
+func hasOwnUnit(n *formula.Node) bool {
+	switch formula.Plain(n).Op {
+	case formula.Const, formula.MapAt, formula.GivenVal, formula.GivenCol:
+		return true
+	}
+	return false
+}
+
 func (c *checker) expect(d *syntax.Expect) *Expect {
 	if d.Cond == nil {
 		return nil
@@ -223,6 +234,11 @@ func (c *checker) expect(d *syntax.Expect) *Expect {
 		x.Tol = v.As(v.Node.Type.Unit, "the tolerance", c.errs)
 		x.Tol = formula.ConvertTo(x.Tol, unit.None)
 		return x
+	}
+	if u := x.Left.Type.Unit; v.Bare && !u.IsPlain() && !hasOwnUnit(x.Left) {
+		c.errs.Add("E321", v.Node.Span, "`%s` needs a unit: what is compared is an expression", source.OneLine(v.Node.Span.Text())).
+			Hint("as in `+- 0.1 mg`, or `+- 1 %%` for a share")
+		return nil
 	}
 	x.Tol = c.amountOf(v, x.Left.Type.Unit, "the tolerance")
 	if x.Tol == nil {

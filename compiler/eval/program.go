@@ -35,7 +35,6 @@ type Program struct {
 	kernels int
 	mu      sync.Mutex
 	idle    []*worker
-	vms     map[*formula.Node]bool
 }
 
 type stepKernels struct {
@@ -98,8 +97,6 @@ type worker struct {
 	p      *Program
 	frames []*frame
 	cur    []grid.Table // the maps as they stand
-	weight []float64
-	lastBy []int32
 	vm     *vmCache
 }
 

@@ -169,7 +169,7 @@ func (c *Checker) lower(l *check.Limit) *lowered {
 		case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq:
 			lo.parts = append(lo.parts, part{op: n.Op, left: c.p.LowerOver(n.Kids[0], lo.cells), right: c.p.LowerOver(n.Kids[1], lo.cells), unit: n.Kids[0].Type.Unit})
 		default:
-			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(n, lo.cells)})
+			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(formula.WithSlack(n, Slack), lo.cells)})
 		}
 	}
 	take(l.Cond)

@@ -50,7 +50,7 @@ func Load(fsys fs.FS, errs *diag.List) *Program {
 		p: &Program{Root: newNames(""), CSVs: map[string]*source.File{}}}
 	main, err := source.ReadText(fsys, source.MainName)
 	if err != nil {
-		errs.Add("E401", source.Span{}, "%v", err)
+		errs.Add("E401", source.Span{}, "%v", err).Hint("a workspace is a folder with a %s in it", source.MainName)
 		return l.p
 	}
 	l.p.MainFile = main
@@ -109,6 +109,7 @@ func (l *loader) file(f *source.File) {
 
 // uses follows a file's use lines, which come before everything else.
 func (l *loader) uses(tree *syntax.File, names *Names) {
+	names.Partial = names.Partial || tree.Partial
 	var before syntax.Decl
 	here := map[string]source.Span{} // what this file has used so far
 	for _, d := range tree.Decls {
@@ -230,12 +231,12 @@ func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 	if !ok {
 		d := l.errs.Add("E405", item.Span, "the standard library has no module `%s`", name)
 		names.Partial = true
+		if st, err := fs.Stat(l.fsys, FileName(item.Span.File, name+".fettle")); err == nil && st.Mode().IsRegular() {
+			d.Suggest(item.Span, `"`+name+`.fettle"`, "a file is named in quotes: write \"%s.fettle\"", name)
+			return nil
+		}
 		near := diag.Nearest(name, stdlib.Modules())
 		if near == "" {
-			if st, err := fs.Stat(l.fsys, FileName(item.Span.File, name+".fettle")); err == nil && st.Mode().IsRegular() {
-				d.Suggest(item.Span, `"`+name+`.fettle"`, "a file is named in quotes: write \"%s.fettle\"", name)
-				return nil
-			}
 			d.Hint("it has: %s; a file is named in quotes", strings.Join(stdlib.Modules(), ", "))
 			return nil
 		}
@@ -277,7 +278,11 @@ func (l *loader) declare(names *Names, d syntax.Decl) {
 		return
 	}
 	if first, ok := names.Table[name]; ok {
-		l.twice(name, h.Name.Span, first.Header())
+		if _, broken := first.(*syntax.Broken); broken {
+			names.Table[name] = d // of one that can't be read even the name is in doubt
+		} else if _, broken := d.(*syntax.Broken); !broken {
+			l.twice(name, h.Name.Span, first.Header())
+		}
 		return
 	}
 	if at, ok := names.UsedAt[name]; ok {

@@ -109,8 +109,6 @@ var nameCodes = []Info{
 		"A value is worked out from others, and a function from its parameters; neither may come back to itself, so that every compile ends. The message shows the way round. Make one of them independent of the rest."},
 	{"E409", "A name of another kind is wanted",
 		"What stands here must be the name of a map, an axis, a given, a region or a catalogue, as the message says. Either there is no such name, or it stands for something else, and then its declaration is shown."},
-	{"E410", "A value that isn't settled yet",
-		"The range of an axis and the default of a given are settled before anything else, so they see numbers and fixed values only, not axes, maps or givens."},
 }
 
 // valueCodes: axes, givens, maps, rules, limits, variants and checks.

@@ -114,6 +114,9 @@ func (l *List) Count(s Severity) int {
 // Len is the number of items.
 func (l *List) Len() int { return len(l.items) }
 
+// Since gives the items that were added after the first n.
+func (l *List) Since(n int) []*Diagnostic { return l.items[n:] }
+
 // Sorted gives the items by file, place and code; a second error that starts
 // at the same place as an earlier one is dropped, since one fault often trips
 // two checks.

@@ -133,6 +133,8 @@ func syntaxError(e *syntax.Expr, w *rewritten, err error, errs *diag.List) {
 			if t.Kind == syntax.Number && e.Toks[i-1].Kind != syntax.Word {
 				d.Hint("several values are parted by `,`")
 			}
+		} else if t.Text == "not" {
+			d.Message = "something is missing after `not`"
 		} else if i > 0 && isOperator(e.Toks[i-1]) && isOperator(t) {
 			d.Message = "something is missing between `" + e.Toks[i-1].Text + "` and `" + t.Text + "`"
 		} else if i > 0 && (t.Text == "then" || t.Text == "else") {

@@ -87,16 +87,19 @@ var borrowed = map[string]string{
 	"pi": "write `180 deg / 1 rad`",
 }
 
+// yesWords are yes and no in other languages.
+var yesWords = map[string]string{"true": "yes", "on": "yes", "false": "no", "off": "no"}
+
 // elsewhere looks for a name that isn't there in other places: among the words
 // of other languages, the units, and the modules that are used.
 func (c *checking) elsewhere(d *diag.Diagnostic, s Scope, path []string, at source.Span, names []string) bool {
 	word := path[0]
-	switch word {
-	case "true", "on":
-		d.Suggest(at, "yes", "write `yes`")
-		return true
-	case "false", "off":
-		d.Suggest(at, "no", "write `no`")
+	if yes := yesWords[word]; yes != "" {
+		if c.ctx.Givens {
+			d.Hint("a condition that holds or doesn't is asked by its name: `wet`, `not wet`")
+		} else {
+			d.Suggest(at, yes, "write `%s`", yes)
+		}
 		return true
 	}
 	if hint := borrowed[word]; hint != "" {
@@ -399,6 +402,13 @@ func (c *checking) is(n *ast.BinaryNode) *Value {
 			return v
 		}
 		return &Value{Node: mk(Not, Type{Kind: YesNo}, span, v.Node)}
+	}
+	if sym.Kind == SymSwitch && len(l.path) == 1 {
+		d := c.fail("E326", r.span, "`%s` is yes or no, and `%s` is neither", l.path[0], strings.Join(r.path, "."))
+		if yes := yesWords[r.path[0]]; yes != "" {
+			d.Suggest(r.span, yes, "write `%s`", yes)
+		}
+		return nil
 	}
 	if sym.Kind != SymChoice || len(l.path) != 1 {
 		d := c.fail("E326", l.span, "`%s` is not a given chosen from a catalogue, so it can't be asked which row it is", strings.Join(l.path, "."))

@@ -73,6 +73,7 @@ type Catalog struct {
 	Values [][]float64 // by row, then column; 1 and 0 for yes and no
 	Texts  [][]string  // by row, then column; the cell as written
 	Places [][]source.Span
+	NameAt []source.Span // by row; where its name stands
 	Span   source.Span
 }
 

@@ -292,7 +292,7 @@ func (w *rewriter) unitAt(t syntax.Token) (unit.Unit, source.Span, bool) {
 }
 
 func (w *rewriter) unknownUnit(t syntax.Token) {
-	if _, known := w.ctx.Scope.Find(t.Text); known || w.ctx.param(t.Text) >= 0 || t.Text == "between" {
+	if sym, known := w.ctx.Scope.Find(t.Text); known && sym.Kind != SymBroken || w.ctx.param(t.Text) >= 0 || t.Text == "between" {
 		operatorMissing(w.fail("E307", w.span(t), ""), w.ctx, t)
 		return
 	}
@@ -408,6 +408,27 @@ func (w *rewriter) isNot(t syntax.Token) bool {
 	return true
 }
 
+// inCall says whether the name before here begins an argument of a call.
+func (w *rewriter) inCall() bool {
+	depth := 0
+	for i := w.i - 2; i > 0; i-- {
+		switch w.toks[i].Text {
+		case ")":
+			depth++
+		case ",":
+			if depth == 0 && i != w.i-2 {
+				return false
+			}
+		case "(":
+			if depth == 0 {
+				return (i == w.i-2 || w.toks[w.i-2].Text == ",") && w.toks[i-1].Kind == syntax.Word && !syntax.IsKeyword(w.toks[i-1].Text)
+			}
+			depth--
+		}
+	}
+	return false
+}
+
 // asked reports `wet == yes`, which is asked by the name alone.
 func (w *rewriter) asked(t syntax.Token) bool {
 	if w.i+1 >= len(w.toks) || t.Text != "==" && t.Text != "!=" {
@@ -462,7 +483,7 @@ func (w *rewriter) op() {
 	case "%":
 		w.fail("E311", span, "`%%` is per cent, and follows a number: `4 %%`")
 	case "=":
-		if w.depth > 0 && w.i > 1 && w.prev.Kind == syntax.Word && (w.toks[w.i-2].Text == "(" || w.toks[w.i-2].Text == ",") {
+		if w.prev.Kind == syntax.Word && w.inCall() {
 			w.fail("E312", span, "arguments are told by their order, not by name").Hint("leave `%s =` out, and mind the order", w.prev.Text)
 			break
 		}

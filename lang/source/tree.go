@@ -55,26 +55,21 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 		return nil, fmt.Errorf("%q has a backslash: write / between folders", name)
 	}
 	if path.IsAbs(name) || !fs.ValidPath(name) {
-		return nil, fmt.Errorf("%q leads out of the workspace: name a file inside it, without a leading / or ..", name)
+		return nil, fmt.Errorf("%q leads out of the workspace: name a file inside it, without a leading / and without `..` in it", name)
 	}
-	f, err := fsys.Open(name)
+	// Looked at before it is opened: opening a pipe would wait for its writer.
+	st, err := fs.Stat(fsys, name)
 	if err != nil {
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			return nil, fmt.Errorf("there is no file %q in the workspace", name)
-		case errors.Is(err, fs.ErrPermission):
-			return nil, fmt.Errorf("%q may not be read: permission denied", name)
-		}
-		return nil, fmt.Errorf("%q can't be opened: %v", name, plain(err))
-	}
-	defer f.Close()
-	st, err := f.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("%q can't be read: %v", name, plain(err))
+		return nil, cantOpen(name, err)
 	}
 	if !st.Mode().IsRegular() {
 		return nil, fmt.Errorf("%q is not a plain file", name)
 	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, cantOpen(name, err)
+	}
+	defer f.Close()
 	if st.Size() > MaxFile {
 		return nil, fmt.Errorf("%q has %d bytes; the most that is read is %d", name, st.Size(), MaxFile)
 	}
@@ -89,6 +84,16 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 		return nil, fmt.Errorf("%q is not UTF-8 text: save it as UTF-8", name)
 	}
 	return New(name, string(b)), nil
+}
+
+func cantOpen(name string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no file %q in the workspace", name)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%q may not be read: permission denied", name)
+	}
+	return fmt.Errorf("%q can't be opened: %v", name, plain(err))
 }
 
 // plain drops the operation and path that the os package puts before a cause.

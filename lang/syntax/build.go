@@ -114,6 +114,10 @@ func (p *parsing) rule(n *ruleNode, stmts [][]Token, partial bool) Decl {
 func (p *parsing) limit(n *limitNode) Decl {
 	l := &Limit{Head: p.head(n.Name), Cond: p.expr(n.Cond)}
 	for _, c := range n.Clauses {
+		if l.Else != nil && c.Else == nil {
+			// `else warn when …` reads as if it warned only then.
+			p.errs.Add("E101", tokSpan(p, c.Word), "`%s` after `else`", c.Word.Value).Hint("a limit's `where` and `when` stand before its `else`")
+		}
 		switch {
 		case c.Else != nil:
 			if l.Else != nil {
@@ -146,7 +150,9 @@ func (p *parsing) variant(n *variantNode, stmts [][]Token, partial bool) Decl {
 		case st == nil:
 			v.Partial = true
 		case st.Trim != nil:
-			if trim := p.adjust(st.Trim, s); trim != nil {
+			if trim := p.adjust(st.Trim, s); trim == nil {
+				v.Partial = true
+			} else {
 				v.Trims = append(v.Trims, trim)
 			}
 		case st.Except != nil:

@@ -135,6 +135,10 @@ func (s *stuck) comparison() bool {
 // name: what stands for a name is none, or a name is missing.
 func (s *stuck) name() bool {
 	kw := s.text(-s.i)
+	if s.what == "map" && s.i == 3 && s.text(0) == "=" && s.kind(-1) == Unit {
+		s.add(s.span(0, 0), "a map with a formula says whose breakpoints it takes").Hint("write `map %s %s like OTHER = …`", s.shown(-2), s.shown(-1))
+		return true
+	}
 	named := s.what != "adjustment" && s.what != "setting" && s.what != "expectation" && s.what != "use" && s.what != "caution"
 	if !named || s.i == 0 || s.i > 2 {
 		return false
@@ -196,14 +200,14 @@ func (s *stuck) behindName(kw string) bool {
 		s.add(at, "a name has no `-`: it is lower case letters, digits and _").Suggest(at, underscored(at.Text()), "write `%s`", underscored(at.Text()))
 	case t == ":" && s.what != "limit":
 		at := s.span(0, 0)
-		d := s.add(at, "no `:` stands behind the name of %s", article(s.what))
+		d := s.add(at, "no `:` stands behind a name")
 		if s.text(1) == "=" {
 			d.Suggest(s.span(0, 1), "=", "write `=`")
 		} else {
 			d.Suggest(at, "", "leave it out")
 		}
 	case t == "(" && s.text(1) == ")" && s.what != "fn":
-		s.add(s.span(0, 1), "no parentheses stand behind the name of %s", article(s.what)).Suggest(s.span(0, 1), "", "leave them out")
+		s.add(s.span(0, 1), "no parentheses stand behind a name here").Suggest(s.span(0, 1), "", "leave them out")
 	case s.what == "limit" && s.text(0) != ":":
 		at := s.p.span(s.toks[s.i-1].To(), s.toks[s.i-1].To())
 		s.add(s.span(-1, -1), "a `:` is missing behind the limit's name").Suggest(at, ":", "write `limit %s: …`", s.shown(-1))
@@ -264,6 +268,10 @@ func (s *stuck) rangeForm() bool {
 	inOver := s.what == "region" || s.what == "adjustment" && s.has("over")
 	ranged := inOver || s.what == "axis" || s.what == "given" && s.has("within")
 	switch t := s.text(0); {
+	case inOver && (t == "," || t == "where" || t == "over" || t == "feather" && s.text(-1) != ","):
+		return s.rangeAtEnd()
+	case t == ".." && s.what == "adjustment" && !s.has("over") && !s.has("where") && s.kind(-1) == Number && s.isName(-2) && s.i > 4:
+		s.add(s.span(-2, -2), "`over` is missing before `%s`", s.shown(-2)).Suggest(s.insert(-2), "over ", "write `over %s …`", s.shown(-2))
 	case t == "to" && ranged && s.kind(1) == Number:
 		s.add(s.span(0, 0), "a range is written with two dots").Suggest(s.p.span(s.toks[s.i-1].To(), s.toks[s.i+1].From), "..", "write `%s..%s`", s.shown(-1), s.shown(1))
 	case t == ".." && s.what == "given" && !s.has("within") && s.has("="):
@@ -351,6 +359,8 @@ func (s *stuck) clause() bool {
 func (s *stuck) operator() bool {
 	at := s.span(0, 0)
 	switch t := s.text(0); {
+	case s.i == 0 && s.isAssign(0):
+		s.add(at, "a name is missing before `%s`", t)
 	case s.what == "adjustment" && s.i == 1 && t == "(":
 		end := s.closing(0)
 		s.add(s.span(0, end), "an adjustment names its map alone, and acts on every cell").Suggest(s.span(0, end), "", "leave the parentheses out; `over` and `where` choose cells")
@@ -364,8 +374,6 @@ func (s *stuck) operator() bool {
 		s.add(at, "`%s` changes nothing", t).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`")
 	case s.what == "adjustment" && s.i == 1 && (s.kind(0) == Number || s.kind(0) == Word):
 		s.add(at, "a sign is missing before `%s`", s.shown(0)).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`, as in `MAP += 3 %%`")
-	case s.isAssign(-1) && (t == "=" || t == "*" || t == "/") && s.glued(0):
-		s.add(s.span(-1, 0), "`%s%s` is no sign here", s.text(-1), t).Suggest(s.span(-1, 0), strings.Trim(t, "=")+"=", "write `%s=`", strings.Trim(t, "="))
 	default:
 		return false
 	}
@@ -397,8 +405,12 @@ func (s *stuck) missingSign() bool {
 	switch s.what {
 	case "let", "region", "given":
 	case "fn":
-		if s.text(-1) == "(" || s.text(-1) == "," || s.closing(2-s.i) >= 0 {
-			return s.paramUnit()
+		if !s.has("(") && s.i == 2 {
+			s.add(s.span(0, 0), "a function has its parameters in parentheses").Hint("%s is written `%s`", article(s.what), forms[s.what])
+			return true
+		}
+		if s.paramUnit() {
+			return true
 		}
 	case "map":
 		if !s.has("like") {
@@ -418,7 +430,7 @@ func (s *stuck) missingSign() bool {
 
 // paramUnit: a parameter's unit without brackets.
 func (s *stuck) paramUnit() bool {
-	if !s.isName(0) || !s.isName(-1) {
+	if !s.isName(0) || !s.isName(-1) || s.text(-2) != "(" && s.text(-2) != "," {
 		return false
 	}
 	s.add(s.span(0, 0), "a parameter's unit stands in brackets").Suggest(s.span(0, 0), "["+s.text(0)+"]", "write `[%s]`", s.shown(0))
@@ -487,7 +499,7 @@ func (s *stuck) rangeAtEnd() bool {
 	case from == -3 && s.text(-2) == "-", from == -2 && s.kind(-1) == Number && s.kind(-2) == Number:
 		s.add(at, "a range is written with two dots").Suggest(at, s.text(from)+".."+last, "write `%s..%s`", s.text(from), last)
 	default:
-		s.add(at, "`%s` is one value, and a range is wanted", clip(at.Text())).Hint("as in `%s..%s`; an end may stay open: `%s..`", last, last, last)
+		s.add(at, "`%s` is one value, and a range is wanted", clip(at.Text())).Hint("write `%s..` from there up, `..%s` up to there, or `%s..%s`", last, last, last, last)
 	}
 	return true
 }
@@ -505,6 +517,10 @@ func (s *stuck) isBound(d int) bool {
 func (s *stuck) nothingAfter() bool {
 	if s.text(-1) == "," {
 		s.add(s.span(-1, -1), "something is missing after `,`").Suggest(s.span(-1, -1), "", "or leave the comma out")
+		return true
+	}
+	if s.i == 1 && forms[s.what] != "" && s.what != "adjustment" && s.what != "setting" && s.what != "use" && s.what != "caution" && s.what != "check" {
+		s.add(s.span(-1, -1), "a name is missing after `%s`", s.shown(-1)).Hint("%s is written `%s`", article(s.what), forms[s.what])
 		return true
 	}
 	if s.what == "check" && s.i == 2 {

@@ -138,9 +138,14 @@ func (lx *lexing) newline() {
 			lx.unclosedParens()
 		}
 		if !lx.inParens() && (begins || !lx.cur[n-1].goesOn()) {
-			if len(lx.open) == 0 && !lx.braceBelow() {
+			if len(lx.open) == 0 && !lx.braceBelow() && !lx.braceForgotten() {
 				lx.pos++
 				lx.endPiece()
+				return
+			}
+			if n := len(lx.cur); lx.isBody && lx.cur[n-1].Text == "{" { // forgotten
+				lx.pos++
+				lx.body()
 				return
 			}
 			if len(lx.open) > 0 && lx.cur[n-1].Kind != Newline {

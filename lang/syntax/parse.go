@@ -35,6 +35,14 @@ func Parse(f *source.File, errs *diag.List) *File {
 			continue
 		}
 		h := d.Header()
+		if _, broken := d.(*Broken); broken && h.Name.Text == "" {
+			switch meantDecl(pc.toks[0].Text) {
+			case "rule", "limit", "check", "caution": // nobody asks for these
+			default:
+				out.Partial = true
+			}
+			continue
+		}
 		h.Keyword = meantDecl(pc.toks[0].Text)
 		h.Span = source.Span{File: f, From: pc.toks[0].From, To: pc.toks[len(pc.toks)-1].To()}
 		h.Doc = docs.above(pc.toks[0].From)
@@ -73,15 +81,19 @@ func tokSpan(p *parsing, t lexer.Token) source.Span {
 func (p *parsing) decl(pc piece) Decl {
 	first := pc.toks[0]
 	word := meantDecl(first.Text)
-	if first.Kind != Word || word == "" {
+	bare := len(pc.toks) > 1 && pc.toks[1].Kind == Op && pc.toks[1].Text != "{" // `value = 3` begins with a name
+	if first.Kind != Word || word == "" || word != first.Text && bare {
 		if !p.badToken(pc.toks[:1]) && !p.spoiled(pc, pc.toks[:1]) {
 			p.notADeclaration(pc.toks)
 		}
-		return nil
+		return p.nameOf(pc.toks)
 	}
 	if word != first.Text {
-		p.errs.Add("E102", first.Span(p.file), "`%s` doesn't begin a declaration", clip(first.Text)).
+		d := p.errs.Add("E102", first.Span(p.file), "`%s` doesn't begin a declaration", clip(first.Text)).
 			Suggest(first.Span(p.file), word, "did you mean `%s`?", word)
+		if borrowed[strings.ToLower(first.Text)] == word {
+			d.Suggest(first.Span(p.file), word, "here the word is `%s`", word)
+		}
 		pc.toks = append([]Token{{Word, word, first.From}}, pc.toks[1:]...)
 	}
 	head, stmts, isBlock, partial := p.cut(pc)
@@ -120,10 +132,30 @@ func (p *parsing) decl(pc piece) Decl {
 	return p.buildHead(node, kept, partial || len(kept) < len(stmts))
 }
 
+// nameOf keeps the name that a line without its declaration's word seems to
+// declare: the first word, or the second if two stand there.
+func (p *parsing) nameOf(toks []Token) Decl {
+	if toks[0].Kind != Word || keywords[toks[0].Text] {
+		return nil
+	}
+	if len(toks) == 1 || toks[1].Text == "," {
+		return &Broken{} // it may be a list of what is used
+	}
+	name := toks[0]
+	switch next := toks[1]; {
+	case next.Kind == Word && !keywords[next.Text]:
+		name = next
+	case next.Kind == Unit, next.Kind == Number, next.Text == "=", next.Text == "(", next.Text == "{", next.Text == "from":
+	default:
+		return nil
+	}
+	return &Broken{Head{Name: Name{name.Text, name.Span(p.file)}}}
+}
+
 // broken keeps the name of a declaration that can't be read.
 func (p *parsing) broken(pc piece) Decl {
 	b := &Broken{}
-	if len(pc.toks) > 1 && pc.toks[1].Kind == Word && pc.toks[0].Text != "use" {
+	if len(pc.toks) > 1 && pc.toks[1].Kind == Word && pc.toks[0].Text != "use" && !keywords[pc.toks[1].Text] {
 		b.Name = Name{pc.toks[1].Text, pc.toks[1].Span(p.file)}
 	}
 	return b
@@ -201,8 +233,6 @@ func (p *parsing) notADeclaration(toks []Token) {
 		d.Hint("an adjustment stands in a rule: `rule NAME { %s %s … }`", clip(first.Text), second)
 	case first.Kind == Word && second == "=":
 		d.Hint("a named value begins with `let`, a condition with `given`; a variant's settings stand inside its braces")
-	case borrowed[first.Text] != "":
-		d.Suggest(at, borrowed[first.Text], "here the word is `%s`", borrowed[first.Text])
 	case first.Text == "when" || first.Text == "if":
 		d.Hint("a condition belongs to a rule: `rule NAME when … { … }`")
 	case first.Text == "{" || first.Text == "(":
@@ -210,14 +240,6 @@ func (p *parsing) notADeclaration(toks []Token) {
 	default:
 		d.Hint("a line outside braces begins with one of: %s", strings.Join(declWords, ", "))
 	}
-}
-
-// borrowed are words that stand elsewhere for what is declared here.
-var borrowed = map[string]string{
-	"import": "use", "include": "use", "require": "use", "def": "fn", "func": "fn", "function": "fn", "const": "let", "var": "let",
-	"value": "let", "table": "map", "grid": "map", "input": "given", "param": "given", "parameter": "given", "condition": "given",
-	"zone": "region", "area": "region", "tune": "variant", "matrix": "variants", "test": "check", "assert": "check",
-	"warning": "caution", "constraint": "limit",
 }
 
 // cut separates a block's head from its statements. For a declaration without
@@ -332,6 +354,8 @@ func clip(s string) string {
 
 func article(what string) string {
 	switch what[0] {
+	case 'f':
+		return "a function"
 	case 'a', 'e':
 		return "an " + what
 	}

@@ -38,6 +38,8 @@ func (lx *lexing) slip() bool {
 		lx.errs.Add("E107", lx.at(n), "a range has two dots").Suggest(lx.at(n), "..", "write `..`")
 		lx.cur = append(lx.cur, Token{Op, "..", lx.pos})
 		lx.pos += n
+	case c < ' ' && c != '\t' && c != '\r' && c != '\n', c == 0x7f:
+		lx.oddSpace(rune(c), 1)
 	case c == '.' && len(rest) > 1 && isDigit(rest[1]) && !lx.afterValue():
 		lx.emit(Number, 1+wordLen(rest[1:]))
 	case lx.isCheck && strings.HasPrefix(rest, "+/-"), strings.HasPrefix(rest, "±"):
@@ -135,7 +137,7 @@ func (lx *lexing) foreign(rest string) bool {
 	switch {
 	case strings.ContainsRune(quotes, r):
 		return lx.quoted()
-	case unicode.IsSpace(r), r >= 0x200b && r <= 0x200d, r == 0xfeff, r == 0x2060, r == 0xad:
+	case unicode.IsSpace(r), unicode.In(r, unicode.Cf, unicode.Cc):
 		lx.oddSpace(r, n)
 		return true
 	case unicode.IsLetter(r):
@@ -149,7 +151,7 @@ func (lx *lexing) foreign(rest string) bool {
 // one error a line.
 func (lx *lexing) oddSpace(r rune, n int) {
 	replace, what := " ", "a space that isn't a plain one"
-	if !unicode.IsSpace(r) {
+	if !unicode.IsSpace(r) || r < ' ' {
 		replace, what = "", "a character that can't be seen"
 	}
 	if line := lx.at(n).Line(); line != lx.spaced {
@@ -190,11 +192,11 @@ func oddNumber(s string) int {
 	if n+1 < len(s) && s[n] == '_' && isDigit(s[n+1]) || n == 1 && s[0] == '0' && len(s) > 2 && s[1] == 'x' && isHex(s[2]) {
 		return wordLen(s)
 	}
-	if n+2 < len(s) && s[n] == '\'' && isDigit(s[n+1]) {
-		for n+1 < len(s) && (isDigit(s[n]) || s[n] == '\'' && isDigit(s[n+1])) {
+	if n+1 < len(s) && s[n] == '\'' && isDigit(s[n+1]) {
+		for n < len(s) && (isDigit(s[n]) || s[n] == '\'' && n+1 < len(s) && isDigit(s[n+1])) {
 			n++
 		}
-		return n + 1
+		return n
 	}
 	if n == len(s) || s[n] != '.' {
 		return 0
@@ -313,6 +315,45 @@ func (lx *lexing) indented() {
 	lx.pos = pos
 }
 
+// braceForgotten reads a block whose { is missing: its lines are indented.
+func (lx *lexing) braceForgotten() bool {
+	word := meantDecl(lx.cur[0].Text)
+	switch word {
+	case "map", "catalog", "rule", "variant", "variants", "check":
+	default:
+		return false
+	}
+	for i, t := range lx.cur {
+		if t.Text == "{" || lx.isBody && i > 1 && (t.Text == "from" || t.Text == "like" || t.Text == "=") {
+			return false
+		}
+	}
+	for at := lx.pos + 1; ; {
+		end := strings.IndexByte(lx.text[at:], '\n')
+		if end < 0 {
+			end = len(lx.text) - at
+		}
+		text := strings.TrimSpace(lx.text[at : at+end])
+		if text != "" && text[0] != '#' {
+			first := lx.text[at]
+			if first != ' ' && first != '\t' || isDecl[text[:wordLen(text)]] || text[0] == '}' {
+				return false
+			}
+			break
+		}
+		if at += end + 1; at > len(lx.text) {
+			return false
+		}
+	}
+	last := lx.cur[len(lx.cur)-1]
+	behind := source.Span{File: lx.file, From: last.To(), To: last.To()}
+	lx.errs.Add("E106", last.Span(lx.file), "a `{` is missing behind this").Suggest(behind, " {", "write `{` at the end of the line")
+	brace := Token{Op, "{", lx.pos}
+	lx.open = append(lx.open, brace)
+	lx.cur = append(lx.cur, brace)
+	return true
+}
+
 // unclosed reports brackets left open where a piece is cut. A body gets its
 // brace, so that its rows are read.
 func (lx *lexing) unclosed() {
@@ -348,13 +389,23 @@ func (lx *lexing) unclosedParens() {
 	lx.open = lx.open[:n]
 }
 
+// borrowed are words that stand elsewhere for what is declared here.
+var borrowed = map[string]string{
+	"import": "use", "include": "use", "require": "use", "def": "fn", "func": "fn", "function": "fn", "const": "let", "var": "let",
+	"value": "let", "table": "map", "grid": "map", "input": "given", "param": "given", "parameter": "given", "condition": "given",
+	"zone": "region", "area": "region", "tune": "variant", "matrix": "variants", "test": "check", "assert": "check",
+	"warning": "caution", "constraint": "limit",
+}
+
 // meantDecl is the declaration word that a line's first word is, or is a
-// misspelling of; "" if there is none.
+// misspelling of, or stands elsewhere for; "" if there is none.
 func meantDecl(word string) string {
 	low := strings.ToLower(word)
 	switch {
 	case isDecl[low]:
 		return low
+	case borrowed[low] != "":
+		return borrowed[low]
 	case len(low) > 2 && !keywords[low]:
 		return diag.Nearest(low, declWords)
 	}

@@ -186,7 +186,7 @@ func (g *gridReader) axesParted(from, to int) bool {
 		for k := strings.IndexByte(bare, '['); k >= 0; k = strings.IndexByte(bare, '[') {
 			end := strings.IndexByte(bare[k:], ']')
 			if end < 0 {
-				break
+				return true // headCell reports it
 			}
 			bare = bare[:k] + strings.Repeat("_", end+1) + bare[k+end+1:]
 		}
@@ -207,6 +207,8 @@ func (g *gridReader) headCell(from, to int) HeadCell {
 		end := to
 		if g.f.Text[to-1] == ']' {
 			end--
+		} else if strings.IndexByte(g.f.Text[from+i:to], ']') < 0 {
+			g.fail("E103", from+i, from+i+1, "this `[` is never closed").Suggest(g.span(to, to), "]", "write `%s]`", g.f.Text[from+i:to])
 		}
 		h.Unit = &UnitRef{g.f.Text[from+i+1 : end], g.span(from+i+1, end)}
 		_, to = trim(g.f.Text, from, from+i)
@@ -367,7 +369,7 @@ func (g *gridReader) badNumber(from, to int, cells bool) *diag.Diagnostic {
 		d.Message = "`" + clip(word) + "` has a space in it that isn't a plain one"
 		d.Hint("type the spaces between the cells anew")
 	default:
-		if n := numberStart(word); n > 0 && (isLetter(word[n]) || word[n] == '%' || word[n] == '[') {
+		if n := numberStart(word); n > 0 && (isLetter(word[n]) || word[n] == '%' || word[n] == '[') && !(word[n]|0x20 == 'e' && (n+1 == len(word) || !isLetter(word[n+1]))) {
 			d.Message = "`" + clip(word) + "` has a unit: a grid is numbers alone"
 			d.Hint("the cells are in the map's unit, the breakpoints in the axis's")
 		} else if isLetter(word[0]) {

@@ -11,6 +11,7 @@ type File struct {
 	Source   *source.File
 	Decls    []Decl
 	Comments []Comment
+	Partial  bool // a declaration or a use is lost whose names can't be told
 }
 
 // Name is a name with its place.
@@ -153,7 +154,6 @@ type Adjust struct {
 	Over   []Part
 	Where  *Expr
 	Span   source.Span
-	Doc    string // the comment at the end of its line
 }
 
 // Rule is named adjustments.

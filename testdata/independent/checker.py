@@ -101,6 +101,8 @@ class Checker(Literals):
                 raise FettleError("the same parameter twice", d.where)
             for p in d.params:
                 self.check_range(p.within, p.unit, Scope(d.ns, "a range", givens=False))
+                if p.within and self.upside_down(*p.within):
+                    raise FettleError("a range whose low end is above its high end", p.where)
             scope = Scope(d.ns, f"fn {d.name}", givens=False, params=params)
             d.type = self.guarded(d, lambda: self.declared_type(d, scope))
         return d.type
@@ -109,6 +111,8 @@ class Checker(Literals):
         """The type of a let or a function: its bracket if it has one, else what its expression is."""
         if d.unit is None:
             t = self.typed(d.expr, scope)
+            if t.kind == "row":
+                self.fail(d.expr, "a row of a catalogue is no value")
             if d.expr.bare:
                 return named(PLAIN)
             return Type(t.kind, t.dim, t.point, None, t.catalog, t.scale)

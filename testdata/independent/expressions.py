@@ -3,11 +3,15 @@
 Tightest first: `^` (to the right), unary minus, `* /`, `+ -`, comparisons and `is`, `not`, `and`, `or`, `if`.
 """
 
+import sys
 from fractions import Fraction
 from lexer import KEYWORDS
 from units import FettleError, UNITS, ONLY_IN_BRACKETS, parse_unit
 
 COMPARISONS = ("<", "<=", ">", ">=", "==", "!=")
+
+
+MOST = Fraction(sys.float_info.max)
 
 
 class Node:
@@ -226,6 +230,8 @@ class ExpressionReader(TokenReader):
         """A number and, if one follows, its unit."""
         where = self.where
         number = Fraction(self.take().text)
+        if number > MOST:
+            raise FettleError("a number too large to be computed with", where)
         return Node("num", where, number=number, unit=self.following_unit())
 
     def following_unit(self):

@@ -4,24 +4,22 @@
     python3 generate.py OUTDIR FIRST COUNT
 
 writes OUTDIR/NNNN/tune.fettle (and the files it uses) for the seeds FIRST, FIRST + 1, …. The same seed gives the same
-workspace. Numbers are invented and mean nothing. Expected values come from expect.py.
+workspace. Numbers are invented and mean nothing. Expected values come from expect.py; so do those that its checks have,
+right or wrong.
 """
 
 import os
 import random
 import sys
+import tempfile
 from fractions import Fraction
 
 sys.dont_write_bytecode = True
 
+from expect import expected
 from generate_expr import DIMS, E, Expressions, PERCENT, Place, SUM, Thing, digits, in_unit
+from generate_maps import AXES, MAPS, Maps, bracket, decimal, written_unit
 
-AXES = [("throttle", "ratio", "%", 0, 100), ("rpm", "speed", "rpm", 1000, 14000), ("turns", "speed", "rev/s", 10, 240),
-        ("coolant", "temp", "degC", -30, 120), ("charge", "temp", "degF", -20, 250), ("skin", "temp", "K", 240, 420),
-        ("boost", "pressure", "kPa", 20, 300), ("manifold", "pressure", "psi", 2, 50), ("load", "ratio", "", 0, 2)]
-MAPS = [("fuel", "mass", "mg"), ("spill", "mass", "g"), ("spark", "angle", "deg"), ("phase", "angle", "rev"), ("lambda_goal", "ratio", ""),
-        ("duty", "ratio", "%"), ("opening", "time", "ms"), ("warm", "temp", "degF"), ("cool", "temp", "degC"), ("skin_goal", "temp", "K"),
-        ("rail", "pressure", "kPa"), ("wastegate", "pressure", "psi"), ("cut", "speed", "rpm")]
 GIVENS = [("altitude", "length", "m", -400, 4500), ("air_temp", "temp", "degC", -20, 50), ("track_temp", "temp", "degF", 20, 150),
           ("share", "ratio", "%", 0, 100), ("gain", "ratio", "", 0, 3), ("baro", "pressure", "hPa", 500, 1100), ("idle", "speed", "rpm", 500, 4000)]
 
@@ -32,7 +30,7 @@ def shuffled(rng, items):
     return items
 
 
-class Generator:
+class Generator(Maps):
     def __init__(self, seed):
         self.rng = random.Random(seed)
         rng = self.rng
@@ -171,67 +169,6 @@ class Generator:
             self.declare(f"fn shape_{k}({', '.join(written)}){declared} = (\n  {body}\n)")
             self.fns.append(Thing(f"shape_{k}", "fn", dim, None, [(p.dim, p.unit) for p in parameters]))
 
-    # --- maps
-
-    def breakpoints(self, axis):
-        thing, low, high = self.axes[axis]
-        count = self.rng.randint(2, 6)
-        steps = 40 if high - low > 3 else 20
-        chosen = sorted(self.rng.sample(range(steps + 1), count))
-        return [Fraction(low) + Fraction(high - low) * k / steps for k in chosen]
-
-    def map(self, name, dim, unit):
-        rng, axes = self.rng, self.rng.sample(sorted(self.axes), self.rng.choice([1, 2, 2]))
-        head = f"map {name}{bracket(unit)}" + (" to 0.01" if self.yes(0.1) else "")
-        with_grids = [m for m in self.maps]
-        if with_grids and self.yes(0.35):
-            other = rng.choice(with_grids)
-            body = self.e.number(dim, self.place(other.axes, self.maps), 3).text
-            if self.yes(0.1):
-                body = self.e.bare(dim, unit).text
-            self.points[name] = self.points[other.name]
-            self.maps.append(Thing(name, "map", dim, unit, other.axes))
-            self.declare(f"{head} like {other.name} = {body}")
-            return
-        points = [self.breakpoints(a) for a in axes]
-        self.points[name] = points
-        rows = [self.cells(dim, unit, len(points[-1])) for _ in range(len(points[0]) if len(axes) == 2 else 1)]
-        blanks = rng.choice([0, 0, 0.1, 0.3, 0.6])
-        rows = [[None if self.yes(blanks) else cell for cell in row] for row in rows]
-        for row in rows:
-            if all(cell is None for cell in row):
-                row[rng.randrange(len(row))] = self.cells(dim, unit, 1)[0]
-        self.maps.append(Thing(name, "map", dim, unit, tuple(axes)))
-        if self.yes(0.2):
-            self.csv_map(head, name, axes, points, rows)
-            return
-        labels = [decimal(x) for x in points[0]] if len(axes) == 2 else [""]
-        lines = [" \\ ".join(axes) + " | " + " ".join(decimal(x) for x in points[-1])]
-        lines += [label + " | " + " ".join(cell or "_" for cell in row) for label, row in zip(labels, rows)]
-        self.declare(f"{head} {{\n" + "\n".join("  " + line for line in lines) + "\n}")
-
-    def csv_map(self, head, name, axes, points, rows):
-        """A grid in a file, an axis perhaps told in another unit than the axis has."""
-        names, shown = [], []
-        for axis, values in zip(axes, points):
-            unit = self.axes[axis][0].unit
-            if unit == "rpm" and self.yes(0.5):
-                names.append(f"{axis} [rev/s]")
-                shown.append([digits(self.rng, x / 60, 5) for x in values])
-            elif unit == "kPa" and self.yes(0.5):
-                names.append(f"{axis} [bar]")
-                shown.append([decimal(x / 100) for x in values])
-            else:
-                names.append(axis + (bracket(unit) if self.yes(0.5) else ""))
-                shown.append([decimal(x) for x in values])
-        labels = shown[0] if len(axes) == 2 else [""]
-        lines = [[" \\ ".join(names)] + shown[-1]] + [[label] + [cell or "" for cell in row] for label, row in zip(labels, rows)]
-        self.files[name + ".csv"] = "\n".join(",".join(line) for line in lines) + "\n"
-        self.declare(f'{head} from "{name}.csv"')
-
-    def cells(self, dim, unit, count):
-        return [digits(self.rng, in_unit(dim, self.e.usual(dim), unit), self.rng.choice([2, 3, 4])) for _ in range(count)]
-
     # --- regions and rules
 
     def part(self, axis):
@@ -254,9 +191,6 @@ class Generator:
 
     def end(self, thing, x):
         if self.yes(0.15):
-            names = [t for t in self.things if t.dim == thing.dim and t.kind == "given"]
-            if names and thing.dim != "length" and False:
-                return self.rng.choice(names).name
             return f"({decimal(x)}{written_unit(thing.unit)} * 1)" if thing.dim != "temp" else f"({decimal(x)}{written_unit(thing.unit)} + 0 K)"
         if self.yes(0.15):
             return decimal(x) + written_unit(thing.unit)
@@ -435,20 +369,6 @@ class Generator:
         return files
 
 
-def decimal(x):
-    """An exact fraction as a decimal number."""
-    text = f"{float(x):.6f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
-def bracket(unit):
-    return f" [{unit}]" if unit else ""
-
-
-def written_unit(unit):
-    return "" if unit == "" else " %" if unit == "%" else f" {unit}" if unit.isalpha() else f" [{unit}]"
-
-
 def write(folder, files):
     os.makedirs(folder, exist_ok=True)
     for name, text in files.items():
@@ -456,7 +376,44 @@ def write(folder, files):
             file.write(text)
 
 
+def checks(generator, files):
+    """Expected values for some cells of some tunes, told in several ways; every third is wrong."""
+    rng, out = generator.rng, []
+    with tempfile.TemporaryDirectory() as folder:
+        write(folder, files)
+        result = expected(folder)
+    tunes = [t for t in result.get("tunes", []) if "error" not in t and not any(isinstance(m, str) for m in t["maps"].values())]
+    for k in range(rng.randint(1, 3) if tunes else 0):
+        tune = rng.choice(tunes)
+        lines = []
+        for m in rng.sample(generator.maps, min(len(generator.maps), rng.randint(1, 3))):
+            axes = result["axes"][m.name]
+            at = [rng.randrange(len(points)) for points in axes]
+            value = tune["maps"][m.name][at[0] if len(at) == 2 else 0][at[-1]]
+            if abs(value) < 1e-3:
+                continue
+            wrong = rng.random() < 0.3
+            told, tolerance = rng.choice([(f"{value:.9g}", ""), (f"{value * 1.004:.6g}", " +- 1 %"), (f"{value + 0.003:.9g}", " +- 0.005")])
+            if wrong:
+                told = f"{value * 1.03 + 1:.6g}"
+            if "e" not in told:
+                point = ", ".join(f"{points[i]:.12g}{rng.choice(['', written_unit(generator.axes[a][0].unit)])}" for a, points, i in zip(m.axes, axes, at))
+                lines.append(f"  {m.name}({point}) == {told}{rng.choice(['', written_unit(m.unit)])}{tolerance}")
+        name = tune["name"] if rng.random() < 0.7 or "/" not in tune["name"] else tune["name"].split("/")[0] + "/*"
+        if lines:
+            out.append(f'check "expected {k}" with {name} {{\n' + "\n".join(lines) + "\n}\n")
+    return "\n".join(out)
+
+
+def workspace(seed):
+    generator = Generator(seed)
+    files = generator.texts()
+    files["tune.fettle"] += "\n" + checks(generator, files)
+    return files
+
+
 if __name__ == "__main__":
+    sys.setrecursionlimit(10000)
     out, start, number = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
     for seed in range(start, start + number):
-        write(os.path.join(out, f"{seed:04d}"), Generator(seed).texts())
+        write(os.path.join(out, f"{seed:04d}"), workspace(seed))

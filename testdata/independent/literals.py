@@ -6,6 +6,7 @@ and a hundred times as large: nothing without a unit may stand opposite it unles
 """
 
 from expressions import parts_of
+from lexer import FUNCTIONS
 from units import ONE, PERCENT, ZERO, dim_text
 
 
@@ -39,9 +40,10 @@ def is_loose(node):
     """Numbers without a unit and nothing else."""
     if node.kind == "num":
         return node.unit is None
+    if node.kind == "call" and node.parts[0] not in FUNCTIONS:
+        return False
     parts = [part for part in parts_of(node) if part is not getattr(node, "cond", None)]
-    return node.kind in ("neg", "bin", "if", "call") and bool(parts) and all(is_loose(part) for part in parts) and \
-        getattr(node, "ref", ("builtin",))[0] == "builtin"
+    return node.kind in ("neg", "bin", "if", "call") and bool(parts) and all(is_loose(part) for part in parts)
 
 
 def is_told(node):

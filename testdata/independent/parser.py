@@ -105,8 +105,8 @@ class Parser(ExpressionReader):
     def read_fn(self, where):
         name, params = self.declared(), []
         self.expect_op("(")
-        while not self.is_op(")"):
-            p_where = self.where
+        while params or not self.is_op(")"):
+            p_where = self.where        # after a comma too there must be one
             p_name, p_unit = self.declared(), self.unit_bracket(PLAIN)
             within = self.range_() if self.accept_word("within") else (None, None)
             params.append(Decl("param", p_name, p_where, unit=p_unit, within=within))

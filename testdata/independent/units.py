@@ -128,8 +128,6 @@ def parse_unit(text, where=None):
             if take() != ")":
                 fail("a ) is missing")
             return inner
-        if token == "1":
-            return ZERO, Fraction(1)
         unit = UNITS.get(token)
         if unit is None:
             fail(f"unknown unit {token!r}")
@@ -153,9 +151,16 @@ def parse_unit(text, where=None):
         return d, factor
 
     def product():
-        d, factor = power()
-        while peek() in ("*", "/"):
-            operator = take()
+        if peek() == "1" and tokens[place + 1:place + 2] == ["/"]:     # as in 1/s
+            take()
+            d, factor = ZERO, Fraction(1)
+        else:
+            d, factor = power()
+        divided = False
+        while peek() not in (None, ")"):
+            # A space multiplies, but not after a division, where it could be read two ways.
+            operator = take() if peek() in ("*", "/") else "*" if not divided else fail(f"unexpected {peek()!r}")
+            divided = divided or operator == "/"
             d2, factor2 = power()
             if operator == "*":
                 d, factor = dim_mul(d, d2), factor * factor2

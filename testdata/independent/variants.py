@@ -38,6 +38,9 @@ class Variants:
                     raise FettleError(f"{line.given} is set twice", line.where)
                 if d.kind == "variant" and len(line.values) > 1:
                     raise FettleError("a variant has one value for each condition; a list belongs in `variants`", line.where)
+                values = [self.value(given, v) for v in line.values]
+                if len(set(values)) < len(values):
+                    raise FettleError(f"{line.given}: the same value twice", line.where)
                 d.sets[line.given] = [(self.value(given, v), self.label(given, v)) for v in line.values]
 
     def value(self, given, written):

@@ -11,8 +11,11 @@ from units import FettleError, PLAIN, ZERO
 SLACK = Fraction(1, 10**9)
 
 
-def holds(node, env):
-    """(holds, margin in base units or None) of a condition in a limit; a positive margin is room left."""
+def holds(node, env, negated=False):
+    """(holds, margin in base units or None) of a condition in a limit; a positive margin is room left.
+
+    The slack is in favour of the whole limit, so a comparison under a `not` must hold by as much.
+    """
     kind = node.kind
     if kind == "cmp":
         a, b = ev(node.a, env), ev(node.b, env)
@@ -24,18 +27,18 @@ def holds(node, env):
         if node.op == "!=":
             return abs(a - b) > slack, abs(a - b)
         margin = b - a if node.op[0] == "<" else a - b
-        return margin >= -slack, margin
+        return margin > slack if negated else margin >= -slack, margin
     if kind in ("range", "and", "or"):
-        first, margin = holds(node.a, env)
+        first, margin = holds(node.a, env, negated)
         if first == (kind == "or"):
             return first, margin
-        second, other = holds(node.b, env)
+        second, other = holds(node.b, env, negated)
         both = [m for m in (margin, other) if m is not None]
         return second, (max(both) if kind == "or" else min(both)) if both else None
     if kind == "not":
-        return not holds(node.a, env)[0], None
+        return not holds(node.a, env, not negated)[0], None
     if kind == "if":
-        return holds(node.yes if ev(node.cond, env) else node.no, env)
+        return holds(node.yes if ev(node.cond, env) else node.no, env, negated)
     return ev(node, env), None
 
 

@@ -105,5 +105,12 @@ func (s *Survey) step(st *check.Step, what string, errs *diag.List) {
 			return
 		}
 	}
-	errs.Add("W009", st.Span, "%s applies and changes no cell", what)
+	d := errs.Add("W009", st.Span, "%s applies and changes no cell", what)
+	for i, w := range st.Over {
+		for _, o := range st.Over[:i] {
+			if w.Axis == o.Axis {
+				d.Hint("of several ranges on one axis only the part that they share counts")
+			}
+		}
+	}
 }

@@ -154,6 +154,11 @@ func (c *checker) step(a *syntax.Adjust, r *Rule) *Step {
 				d.Hint("a given is set in a variant: `variant NAME { %s = … }`", a.Map.Text)
 			}
 		}
+		// Without the map its unit and axes aren't known, but the names and
+		// units of the rest can be looked at.
+		ctx := formula.Context{Scope: c.root, Cell: true, Maps: true, AnyAx: true, Givens: true, What: "an adjustment"}
+		formula.Compile(a.Amount, ctx, c.errs)
+		formula.Compile(a.Where, ctx, c.errs)
 		return nil
 	}
 	m := c.p.Maps[sym.Index]

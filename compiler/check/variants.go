@@ -229,6 +229,10 @@ func (c *checker) expect(d *syntax.Expect) *Expect {
 	if v == nil {
 		return nil
 	}
+	if v.Node.IsConst() && v.Node.Val < 0 {
+		c.errs.Add("E810", d.Tol.Span, "a tolerance goes both ways and can't be negative")
+		return nil
+	}
 	if v.Percent {
 		x.TolShare = true
 		x.Tol = v.As(v.Node.Type.Unit, "the tolerance", c.errs)

@@ -50,7 +50,10 @@ func Load(fsys fs.FS, errs *diag.List) *Program {
 		p: &Program{Root: newNames(""), CSVs: map[string]*source.File{}}}
 	main, err := source.ReadText(fsys, source.MainName)
 	if err != nil {
-		errs.Add("E401", source.Span{}, "%v", err).Hint("a workspace is a folder with a %s in it", source.MainName)
+		d := errs.Add("E401", source.Span{}, "%v", err)
+		if _, err := fs.Stat(fsys, source.MainName); err != nil {
+			d.Hint("a workspace is a folder with a %s in it", source.MainName)
+		}
 		return l.p
 	}
 	l.p.MainFile = main

@@ -348,7 +348,11 @@ func (v *Value) As(u unit.Unit, what string, errs *diag.List) *Node {
 		d := errs.Add("E322", n.Span, "%s is %s, but `%s` is %s", what, KindOf(u), clip(n.Span.Text()), KindOf(n.Type.Unit))
 		if n.Op == Const && n.Type.Unit.Text != "" && v.Node.Span.File != nil {
 			if num := strings.TrimSpace(strings.TrimSuffix(n.Span.Text(), n.Type.Unit.Text)); num != n.Span.Text() && !strings.ContainsAny(num, " []") {
-				d.Hint("a value in %s is written `%s`", unitName(u), withUnit(num, u))
+				if u.IsPlain() {
+					d.Hint("if a plain number is meant, leave the unit out: `%s`", num)
+				} else {
+					d.Hint("a value in %s is written `%s`", unitName(u), withUnit(num, u))
+				}
 			}
 		}
 		return nil

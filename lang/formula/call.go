@@ -322,7 +322,7 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 		return nil
 	}
 	if body.Op == Const {
-		return &Value{Node: constant(body.Val, body.Type.Unit, span)}
+		return &Value{Node: &Node{Op: Const, Val: body.Val, Type: body.Type, Span: span, size: 1}}
 	}
 	return &Value{Node: alias(body, span)}
 }

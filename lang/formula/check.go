@@ -108,6 +108,13 @@ func compileChain(e *syntax.Expr, ctx Context, errs *diag.List) (*Value, bool) {
 	if left == nil || right == nil {
 		return nil, true
 	}
+	if lo, hi := left.Node.Kids, right.Node.Kids; len(lo) == 2 && len(hi) == 2 && lo[0].IsConst() && hi[1].IsConst() {
+		low := convert(lo[0], hi[1].Type.Unit).Val
+		if up := o1.Text[0] == '<'; up && low > hi[1].Val || !up && low < hi[1].Val {
+			errs.Add("E502", e.Span, "nothing lies between `%s` and `%s`", lo[0].Span.Text(), hi[1].Span.Text()).Hint("a range is written `LOW <= x <= HIGH`")
+			return nil, true
+		}
+	}
 	return &Value{Node: mk(And, Type{Kind: YesNo}, e.Span, left.Node, right.Node)}, true
 }
 
@@ -130,6 +137,14 @@ func syntaxError(e *syntax.Expr, w *rewritten, err error, errs *diag.List) {
 		}
 		if i > 0 && (t.Kind == syntax.Word || t.Kind == syntax.Number || t.Text == "(") && endsValue(e.Toks[i-1]) {
 			operatorMissing(d, w.ctx, t)
+			if before := e.Toks[i-1]; t.Kind == syntax.Number && before.Kind == syntax.Word {
+				if _, isUnit := unit.Lookup(before.Text); isUnit && w.ctx.param(before.Text) < 0 {
+					at := before.Span(e.Span.File).Join(t.Span(e.Span.File))
+					d.Message = "a unit stands behind its number"
+					d.Span = at
+					d.Suggest(at, t.Text+" "+before.Text, "write `%s %s`", t.Text, before.Text)
+				}
+			}
 			if t.Kind == syntax.Number && e.Toks[i-1].Kind != syntax.Word {
 				d.Hint("several values are parted by `,`")
 			}
@@ -163,6 +178,9 @@ func operatorMissing(d *diag.Diagnostic, ctx *Context, t syntax.Token) {
 		sym, known = ctx.Scope.Find(t.Text)
 	}
 	switch {
+	case t.Text == "in":
+		d.Message = "`in` is no word of the language"
+		d.Hint("ask for each row: `pipe is stock or pipe is long`")
 	case t.Text == "between":
 		d.Message = "`between` is no word of the language"
 		d.Hint("two bounds are two comparisons: `100 m <= altitude and altitude <= 500 m`")
@@ -180,9 +198,11 @@ func endsValue(t syntax.Token) bool {
 }
 
 type checking struct {
-	ctx  *Context
-	w    *rewritten
-	errs *diag.List
+	ctx   *Context
+	w     *rewritten
+	errs  *diag.List
+	asked Symbol // the given that was last asked for its row
+	about string // its name
 }
 
 func (c *checking) span(n ast.Node) source.Span {

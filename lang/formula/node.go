@@ -151,7 +151,12 @@ func constant(v float64, u unit.Unit, span source.Span) *Node {
 // convert puts a node's value into another unit of the same dimension.
 func convert(n *Node, to unit.Unit) *Node {
 	if n.Type.Unit.Same(to) {
-		return n
+		if n.Type.Unit.Text == to.Text {
+			return n
+		}
+		m := *n // the same value by another name
+		m.Type.Unit = to
+		return &m
 	}
 	c, err := unit.NewConv(n.Type.Unit, to)
 	if err != nil {

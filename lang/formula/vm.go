@@ -2,6 +2,8 @@ package formula
 
 import (
 	"fmt"
+	"math"
+	"strings"
 
 	"github.com/expr-lang/expr"
 	"github.com/expr-lang/expr/ast"
@@ -31,7 +33,35 @@ type OutOfRange struct {
 }
 
 func (e *OutOfRange) Error() string {
-	return fmt.Sprintf("`%s` of `%s` is %.6g, outside its range of validity", e.Bound.Param, e.Bound.Fn, e.Value)
+	b := e.Bound
+	text := fmt.Sprintf("`%s` of `%s` is %s, outside its range of validity %s..%s", b.Param, b.Fn, inUnit(e.Value, b), end(b.Lo, ""), end(b.Hi, b.Unit.Text))
+	if s := b.Source(); s != "" {
+		text += " (source: " + s + ")"
+	}
+	return text
+}
+
+func inUnit(x float64, b *Bound) string {
+	return strings.TrimSpace(fmt.Sprintf("%.6g %s", x, b.Unit.Text))
+}
+
+func end(x float64, unit string) string {
+	if math.IsInf(x, 0) {
+		return ""
+	}
+	return strings.TrimSpace(fmt.Sprintf("%.6g %s", x, unit))
+}
+
+// Source is what the function's documentation gives as its source.
+func (b *Bound) Source() string {
+	var out []string
+	for _, line := range strings.Split(b.Doc, "\n") {
+		s, ok := strings.CutPrefix(strings.TrimSpace(line), "source:")
+		if ok {
+			out = append(out, strings.TrimSpace(s))
+		}
+	}
+	return strings.TrimRight(strings.Join(out, "; "), ".")
 }
 
 // VM is an expression compiled for expr's virtual machine: the reference that
@@ -65,6 +95,9 @@ func CompileVM(n *Node) (*VM, error) {
 	b := &vmBuilder{m: m, uses: map[*Node]int{}, slots: map[*Node]int{}, shared: map[*Node]int{}}
 	b.count(n)
 	root, err := b.compile(n)
+	if err == nil {
+		err = b.err
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -128,9 +161,11 @@ type vmBuilder struct {
 	uses   map[*Node]int
 	slots  map[*Node]int
 	shared map[*Node]int
+	err    error
 }
 
 func (b *vmBuilder) count(n *Node) {
+	n = Strip(n) // so that a part with two names is still computed once
 	b.uses[n]++
 	if b.uses[n] > 1 {
 		return
@@ -177,7 +212,8 @@ func asYes(n ast.Node) ast.Node {
 
 // node gives the tree for a use of n: in place, or a call for a shared part.
 func (b *vmBuilder) node(n *Node) ast.Node {
-	if len(n.Kids) == 0 || b.uses[n] < 2 || n.Op == Alias {
+	n = Strip(n)
+	if len(n.Kids) == 0 || b.uses[n] < 2 {
 		return b.body(n)
 	}
 	i, ok := b.shared[n]
@@ -187,8 +223,7 @@ func (b *vmBuilder) node(n *Node) ast.Node {
 		b.m.shared = append(b.m.shared, nil)
 		u, err := b.compile(n)
 		if err != nil {
-			u = &unit1{} // its use fails the whole compile below
-			b.m.err = err
+			b.err = err // fails the whole
 		}
 		b.m.shared[i] = u
 	}

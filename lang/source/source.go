@@ -33,12 +33,19 @@ func New(name, text string) *File {
 func (f *File) LineCount() int { return len(f.lines) }
 
 // Pos gives the line and column of a byte offset, both from 1; columns count
-// characters, as an editor shows them.
+// characters, as an editor shows them: a byte-order mark is none.
 func (f *File) Pos(off int) (line, col int) {
 	off = max(0, min(off, len(f.Text)))
-	i := sort.SearchInts(f.lines, off+1) - 1
-	return i + 1, utf8.RuneCountInString(f.Text[f.lines[i]:off]) + 1
+	line = f.line(off)
+	before := f.Text[f.lines[line-1]:off]
+	if line == 1 {
+		before = strings.TrimPrefix(before, "\ufeff")
+	}
+	return line, utf8.RuneCountInString(before) + 1
 }
+
+// line is the line of a byte offset, from 1.
+func (f *File) line(off int) int { return max(1, sort.SearchInts(f.lines, off+1)) }
 
 // LineSpan gives the byte offsets of a line (from 1) without its line end.
 func (f *File) LineSpan(line int) (from, to int) {
@@ -83,8 +90,7 @@ func (s Span) Line() int {
 	if s.File == nil {
 		return 0
 	}
-	line, _ := s.File.Pos(s.From)
-	return line
+	return s.File.line(s.From)
 }
 
 // Join is the smallest span of one file that covers both.

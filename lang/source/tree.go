@@ -83,6 +83,12 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 	if !utf8.Valid(b) {
 		return nil, fmt.Errorf("%q is not UTF-8 text: save it as UTF-8", name)
 	}
+	for i, c := range b {
+		if c == '\r' && (i+1 == len(b) || b[i+1] != '\n') {
+			// Read as white space, it would hide all that follows a comment.
+			return nil, fmt.Errorf("%q has a carriage return that ends no line: save it with the line ends of Unix or Windows", name)
+		}
+	}
 	return New(name, string(b)), nil
 }
 

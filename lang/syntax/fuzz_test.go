@@ -3,6 +3,7 @@ package syntax
 import (
 	"strings"
 	"testing"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -164,11 +165,15 @@ func TestAnyWordsParse(t *testing.T) {
 	})
 }
 
-// A text without an end of its brackets, comments or quotes takes no longer the
-// deeper it goes.
-func TestDeepTexts(t *testing.T) {
-	for _, deep := range []string{"(", "{", "[", "let a = (", "rule a {", "\"", "if ", "not ", "let a = -", "map a {"} {
-		lawfulParse(t, strings.Repeat(deep, 20_000))
-		lawfulParse(t, strings.Repeat(deep+"\n", 5_000))
+// Reading a text takes no more than in proportion to its length, whatever it
+// repeats: these once took the square of it, minutes at this size.
+func TestLongTexts(t *testing.T) {
+	for _, again := range []string{";", "\u00a0", "rule a {", "let a = 1; ", "'", "(", "[", "\"", "\\", "if ", "a=(\n"} {
+		text := "rule r {\n" + strings.Repeat(again, 200_000/len(again))
+		start := time.Now()
+		Parse(source.New("tune.fettle", text), &diag.List{})
+		if took := time.Since(start); took > 10*time.Second {
+			t.Errorf("%q again and again takes %v", again, took)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"slices"
 	"unicode/utf8"
 
 	"fettle/lang/diag"
@@ -19,7 +20,8 @@ import (
 type piece struct {
 	toks   []Token
 	end    int   // byte offset where the piece ends
-	faults []int // byte offsets of faults that spoil the statement around them
+	faults []int // byte offsets of faults that spoil the statement around them, ascending
+	cut    bool  // a brace of it was never closed
 }
 
 type lexing struct {
@@ -31,11 +33,13 @@ type lexing struct {
 	pieces   []piece
 	cur      []Token
 	faults   []int
+	isCut    bool
 	open     []Token // unclosed ( and {
 	isBody   bool    // the piece is a map or catalogue: its braces hold a raw body
 	isCheck  bool    // +- is a token
 	wantPath bool
 	spaced   int // the last line on which a wrong space was reported
+	ahead    ahead
 }
 
 func lexFile(f *source.File, errs *diag.List) ([]piece, []Comment) {
@@ -83,9 +87,10 @@ func (lx *lexing) endPiece() {
 		lx.cur = lx.cur[:n-1]
 	}
 	if len(lx.cur) > 0 {
-		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults})
+		slices.Sort(lx.faults)
+		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults, lx.isCut})
 	}
-	lx.faults = nil
+	lx.faults, lx.isCut = nil, false
 	lx.cur, lx.isBody, lx.isCheck, lx.wantPath = nil, false, false, false
 }
 
@@ -137,7 +142,7 @@ func (lx *lexing) newline() {
 		if begins && lx.inParens() {
 			lx.unclosedParens()
 		}
-		if !lx.inParens() && (begins || !lx.cur[n-1].goesOn()) {
+		if !lx.inParens() && (begins || !lx.cur[n-1].goesOn()) && !(!begins && lx.clauseBelow()) {
 			if len(lx.open) == 0 && !lx.braceBelow() && !lx.braceForgotten() {
 				lx.pos++
 				lx.endPiece()
@@ -302,8 +307,10 @@ func (lx *lexing) closing(want string) {
 		n = len(lx.open)
 	}
 	if n == 0 || lx.open[n-1].Text != want {
-		span := source.Span{File: lx.file, From: lx.pos, To: lx.pos + 1}
-		lx.errs.Add("E105", span, "this `%c` closes nothing", lx.text[lx.pos]).Suggest(span, "", "leave it out")
+		if len(lx.faults) == 0 || len(lx.cur) == 0 {
+			lx.errs.Add("E105", lx.at(1), "this `%c` closes nothing", lx.text[lx.pos]).Suggest(lx.at(1), "", "leave it out")
+			lx.tears(1)
+		}
 		lx.pos++
 		return
 	}

@@ -13,7 +13,7 @@ package syntax
 
 import (
 	"errors"
-	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/participle/v2"
@@ -51,6 +51,7 @@ func Parse(f *source.File, errs *diag.List) *File {
 		}
 		out.Decls = append(out.Decls, d)
 	}
+	out.Partial = out.Partial || p.lost
 	return out
 }
 
@@ -67,6 +68,7 @@ func ParseExpr(f *source.File, errs *diag.List) *Expr {
 type parsing struct {
 	file *source.File
 	errs *diag.List
+	lost bool // the name of a declaration can't be told
 }
 
 func (p *parsing) span(from, to int) source.Span {
@@ -155,10 +157,21 @@ func (p *parsing) nameOf(toks []Token) Decl {
 // broken keeps the name of a declaration that can't be read.
 func (p *parsing) broken(pc piece) Decl {
 	b := &Broken{}
+	p.lost = p.lost || p.nameInDoubt(pc)
 	if len(pc.toks) > 1 && pc.toks[1].Kind == Word && pc.toks[0].Text != "use" && !keywords[pc.toks[1].Text] {
 		b.Name = Name{pc.toks[1].Text, pc.toks[1].Span(p.file)}
 	}
 	return b
+}
+
+// nameInDoubt says whether a declaration may be meant to have another name than
+// the word that stands for it.
+func (p *parsing) nameInDoubt(pc piece) bool {
+	if len(pc.toks) < 3 {
+		return false
+	}
+	name, next := pc.toks[1], pc.toks[2]
+	return keywords[name.Text] || next.Kind == Bad || next.Text == "-" || next.Kind == Word && !keywords[next.Text] || p.spoiled(pc, pc.toks[1:2])
 }
 
 // spoiled says whether a fault that the lexer reported stands among tokens.
@@ -166,80 +179,8 @@ func (p *parsing) spoiled(pc piece, toks []Token) bool {
 	if len(toks) == 0 {
 		return false
 	}
-	for _, at := range pc.faults {
-		if at >= toks[0].From && at <= toks[len(toks)-1].To() {
-			return true
-		}
-	}
-	return false
-}
-
-// badToken reports characters that belong to no token; true if there are any.
-func (p *parsing) badToken(toks []Token) bool {
-	found := false
-	for _, t := range toks {
-		if t.Kind != Bad {
-			continue
-		}
-		found = true
-		if t.Text == "[" {
-			continue // reported when it was read
-		}
-		d := p.errs.Add("E107", t.Span(p.file), "`%s` has no meaning here", printable(t.Text))
-		if fix, ok := lookalikes[t.Text]; ok {
-			d.Suggest(t.Span(p.file), fix, "write `%s`", strings.TrimSpace(fix))
-		} else if t.Text == "?" {
-			d.Hint("a choice is written `if CONDITION then VALUE else VALUE`")
-		} else if t.Text == "\\" {
-			d.Hint("`\\` parts the two axes in the first line of a map's grid")
-		}
-	}
-	return found
-}
-
-var lookalikes = map[string]string{
-	"≤": "<=", "≥": ">=", "≠": "!=", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "—": "-", "…": "..", "→": "..",
-	"“": `"`, "”": `"`, "„": `"`, "'": `"`, "’": `"`, "°": " deg", "℃": " degC", "℉": " degF", "|": "or", "&": "and", "!": "not ",
-	"²": "^2", "³": "^3", "‰": "/ 1000",
-}
-
-func printable(s string) string {
-	for _, r := range s {
-		if r < ' ' || r == 0x7f || r == 0xfffd || r >= 0x200b && r <= 0x200f || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
-			return codePoint(r)
-		}
-	}
-	return s
-}
-
-func codePoint(r rune) string { return fmt.Sprintf("U+%04X", r) }
-
-// notADeclaration words what is wrong with a line that begins with no word of
-// the language.
-func (p *parsing) notADeclaration(toks []Token) {
-	first := toks[0]
-	at := first.Span(p.file)
-	d := p.errs.Add("E102", at, "`%s` doesn't begin a declaration", clip(first.Text))
-	second := ""
-	if len(toks) > 1 {
-		second = toks[1].Text
-	}
-	switch {
-	case first.Text == "trim" || first.Text == "except":
-		d.Hint("`%s` stands inside the braces of a variant", first.Text)
-	case first.Text == "target" || first.Text == "bundle" || first.Text == "review":
-		d.Hint("`%s` is a word kept for later", first.Text)
-	case first.Kind == Word && (second == "+=" || second == "-=" || second == "*=" || second == "/="):
-		d.Hint("an adjustment stands in a rule: `rule NAME { %s %s … }`", clip(first.Text), second)
-	case first.Kind == Word && second == "=":
-		d.Hint("a named value begins with `let`, a condition with `given`; a variant's settings stand inside its braces")
-	case first.Text == "when" || first.Text == "if":
-		d.Hint("a condition belongs to a rule: `rule NAME when … { … }`")
-	case first.Text == "{" || first.Text == "(":
-		d.Hint("it belongs behind the word that it serves, on that line")
-	default:
-		d.Hint("a line outside braces begins with one of: %s", strings.Join(declWords, ", "))
-	}
+	i, _ := slices.BinarySearch(pc.faults, toks[0].From)
+	return i < len(pc.faults) && pc.faults[i] <= toks[len(toks)-1].To()
 }
 
 // cut separates a block's head from its statements. For a declaration without
@@ -275,7 +216,9 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial
 		case t.Kind == Newline:
 			flush()
 		case t.Kind == Op && t.Text == "{":
-			p.innerBlock(pc.toks[0].Text, cur, t)
+			if !pc.cut {
+				p.innerBlock(pc.toks[0].Text, cur, t)
+			}
 			cur, partial = nil, true
 			for depth := 1; depth > 0 && i+1 < len(pc.toks); {
 				switch i++; pc.toks[i].Text {
@@ -301,24 +244,6 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial
 	return head, stmts, true, partial
 }
 
-// innerBlock reports a block inside another.
-func (p *parsing) innerBlock(outer string, before []Token, brace Token) {
-	if len(before) == 0 {
-		p.errs.Add("E101", brace.Span(p.file), "a second `{`: %s has one block", article(outer)).Hint("each of its statements stands on a line of its own")
-		return
-	}
-	at, first := before[0].Span(p.file), before[0].Text
-	switch {
-	case isDecl[first]:
-		p.errs.Add("E101", at, "%s can't stand inside %s", article(first), article(outer)).Hint("close the braces of the outer one first")
-	case first == "if" || first == "when" || first == "unless" || first == "where":
-		d := p.errs.Add("E101", at, "a condition holds for a whole rule, or for the cells of one adjustment")
-		d.Hint("write `rule NAME when … { … }`, or `where …` behind the adjustment")
-	default:
-		p.errs.Add("E101", brace.Span(p.file), "a `{` inside a block").Hint("blocks don't stand inside blocks: close the outer one first")
-	}
-}
-
 // parseWith runs one participle parser over tokens and words its error.
 func parseWith[T any](p *parsing, parser *participle.Parser[T], toks []Token, end int, what string) *T {
 	lex, err := lexer.Upgrade(&replay{toks, end})
@@ -340,48 +265,6 @@ func parseWith[T any](p *parsing, parser *participle.Parser[T], toks []Token, en
 	}
 	p.explain(toks, i, what)
 	return nil
-}
-
-func clip(s string) string {
-	if i := strings.IndexByte(s, '\n'); i >= 0 {
-		s = s[:i]
-	}
-	if len(s) > 40 {
-		s = s[:40] + "…"
-	}
-	return s
-}
-
-func article(what string) string {
-	switch what[0] {
-	case 'f':
-		return "a function"
-	case 'a', 'e':
-		return "an " + what
-	}
-	return "a " + what
-}
-
-// forms shows how each declaration and statement is written.
-var forms = map[string]string{
-	"use":         `use air, injection`,
-	"axis":        `axis NAME [unit] LOW..HIGH`,
-	"given":       `given NAME [unit] = VALUE within LOW..HIGH`,
-	"let":         `let NAME = VALUE`,
-	"fn":          `fn NAME(PARAMETER [unit], …) = EXPRESSION`,
-	"catalog":     `catalog NAME { name | column [unit] … }`,
-	"map":         `map NAME [unit] to STEP { GRID }`,
-	"map like":    `map NAME [unit] to STEP like OTHER = EXPRESSION`,
-	"region":      `region NAME = AXIS LOW..HIGH feather WIDTH, …`,
-	"rule":        `rule NAME when CONDITION corrects GIVEN, … { MAP += AMOUNT over AXIS LOW..HIGH }`,
-	"limit":       `limit NAME: MAP <= VALUE when CONDITION else warn`,
-	"variant":     `variant NAME from OTHER { GIVEN = VALUE }`,
-	"variants":    `variants NAME { GIVEN = VALUE, VALUE, … }`,
-	"check":       `check "TITLE" with VARIANT { MAP(POINT, POINT) == VALUE +- TOLERANCE }`,
-	"caution":     `caution "SENTENCE"`,
-	"adjustment":  `MAP += AMOUNT over AXIS LOW..HIGH feather WIDTH where CONDITION`,
-	"setting":     `GIVEN = VALUE`,
-	"expectation": `MAP(POINT, POINT) == VALUE +- TOLERANCE`,
 }
 
 func (p *parsing) checkName(n Name, what string) {
@@ -416,7 +299,7 @@ func newDocs(f *source.File, comments []Comment) docs {
 }
 
 func (d docs) above(off int) string {
-	line, _ := d.file.Pos(off)
+	line := source.Span{File: d.file, From: off}.Line()
 	first := line
 	for {
 		if _, ok := d.byLine[first-1]; !ok {

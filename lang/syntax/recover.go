@@ -33,6 +33,8 @@ func (lx *lexing) slip() bool {
 		lx.semicolon()
 	case c == '\'':
 		return lx.quoted()
+	case strings.HasPrefix(rest, "//"), strings.HasPrefix(rest, "/*"), strings.HasPrefix(rest, "--") && (len(lx.cur) == 0 || lx.cur[len(lx.cur)-1].Kind == Newline):
+		lx.foreignComment(rest)
 	case strings.HasPrefix(rest, "..."):
 		n := len(rest) - len(strings.TrimLeft(rest, "."))
 		lx.errs.Add("E107", lx.at(n), "a range has two dots").Suggest(lx.at(n), "..", "write `..`")
@@ -58,6 +60,27 @@ func (lx *lexing) slip() bool {
 	return true
 }
 
+// foreignComment passes over a comment of another language.
+func (lx *lexing) foreignComment(rest string) {
+	d := lx.errs.Add("E107", lx.at(2), "a comment begins with `#`")
+	end := "\n"
+	if rest[1] == '*' {
+		d.Hint("it ends with its line")
+		end = "*/"
+	} else {
+		d.Suggest(lx.at(2), "#", "write `#`")
+	}
+	n := strings.Index(rest[2:], end)
+	switch {
+	case n < 0:
+		lx.pos = len(lx.text)
+	case end == "\n":
+		lx.pos += 2 + n
+	default:
+		lx.pos += 2 + n + len(end)
+	}
+}
+
 // afterValue says whether a name or number ends right before here.
 func (lx *lexing) afterValue() bool {
 	if lx.pos == 0 {
@@ -67,28 +90,30 @@ func (lx *lexing) afterValue() bool {
 	return isLetter(c) || isDigit(c) || c == ')' || c == ']' || c == '.'
 }
 
-// semicolon reads the end of a statement, or a separator of values.
+// semicolon reads the end of a statement, or a separator of values; several in
+// a row count once.
 func (lx *lexing) semicolon() {
-	at := lx.at(1)
+	rest := lx.text[lx.pos:]
+	after := strings.TrimLeft(rest, " \t\r;")
+	n := len(strings.TrimRight(rest[:len(rest)-len(after)], " \t\r"))
+	at := lx.at(n)
 	d := lx.errs.Add("E107", at, "`;` has no meaning here")
-	after := strings.TrimLeft(lx.text[lx.pos+1:], " \t\r;")
 	switch {
 	case after == "" || after[0] == '\n' || after[0] == '#' || after[0] == '}':
 		d.Suggest(at, "", "leave it out: a statement ends with its line")
-		lx.pos++
 	case !lx.inParens() && isLetter(after[0]):
 		d.Suggest(at, "\n", "write each statement on a line of its own")
-		if len(lx.open) > 0 {
-			lx.emit(Newline, 1)
+		if len(lx.open) == 0 {
+			lx.pos += n
+			lx.endPiece()
 			return
 		}
-		lx.pos++
-		lx.endPiece()
+		lx.cur = append(lx.cur, Token{Newline, "\n", lx.pos})
 	default:
 		d.Suggest(at, ",", "values are parted by `,`")
 		lx.cur = append(lx.cur, Token{Op, ",", lx.pos})
-		lx.pos++
 	}
+	lx.pos += n
 }
 
 // quotes are the signs that word processors put around a text.
@@ -98,16 +123,13 @@ const quotes = "“”„‟‘’‚‛«»‹›'"
 // end on its line.
 func (lx *lexing) quoted() bool {
 	rest := lx.text[lx.pos:]
-	if i := strings.IndexByte(rest, '\n'); i >= 0 {
-		rest = rest[:i]
-	}
 	_, open := utf8.DecodeRuneInString(rest)
 	closing := quotes
 	if rest[:open] != "'" && rest[:open] != "‘" && rest[:open] != "‚" {
 		closing = strings.NewReplacer("'", "", "’", "", "‘", "").Replace(quotes) // apostrophes
 	}
-	end := strings.IndexAny(rest[open:], closing+`"`)
-	if end < 0 {
+	end := strings.IndexAny(rest[open:], closing+"\"\n")
+	if end < 0 || rest[open+end] == '\n' {
 		return false
 	}
 	end += open
@@ -158,7 +180,20 @@ func (lx *lexing) oddSpace(r rune, n int) {
 		lx.spaced = line
 		lx.errs.Add("E107", lx.at(n), "%s stands here: %s", what, codePoint(r)).Suggest(lx.at(n), replace, "type it anew")
 	}
+	if replace == "" {
+		lx.tears(n)
+	}
 	lx.pos += n
+}
+
+// tears spoils the statement if what is passed over here stands inside a word.
+func (lx *lexing) tears(n int) {
+	if lx.pos == 0 || lx.pos+n >= len(lx.text) || len(lx.cur) == 0 {
+		return
+	}
+	if a, b := lx.text[lx.pos-1], lx.text[lx.pos+n]; (isLetter(a) || isDigit(a)) && (isLetter(b) || isDigit(b)) {
+		lx.faults = append(lx.faults, lx.pos)
+	}
 }
 
 // foreignWord reads a word with letters outside a to z; a unit's micro sign is
@@ -228,165 +263,38 @@ func unitLen(s string) int {
 	return n
 }
 
-// nextBegins says whether the line at an offset can only begin a statement: a
-// declaration in column 1, or a name and a sign of assignment.
-func (lx *lexing) nextBegins(at int) bool {
-	rest := lx.text[at:]
-	line := strings.TrimLeft(rest, " \t\r")
-	n := wordLen(line)
-	if n == 0 || !isLetter(line[0]) {
-		return false
-	}
-	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except") {
-		return true
-	}
-	line = strings.TrimLeft(line[n:], " \t\r")
-	for _, op := range []string{"+=", "-=", "*=", "/="} {
-		if strings.HasPrefix(line, op) {
-			return true
-		}
-	}
-	return strings.HasPrefix(line, "=") && !strings.HasPrefix(line, "==") && !strings.HasPrefix(line, "=<") && !strings.HasPrefix(line, "=>")
+// ahead counts the braces from one place to another, that of the next
+// declaration. It is kept, since many questions are asked from place to place.
+type ahead struct {
+	from, to      int
+	opens, closes int
 }
 
-// braceBelow reads a block's { that stands on the line below its head.
-func (lx *lexing) braceBelow() bool {
-	switch meantDecl(lx.cur[0].Text) {
-	case "map", "catalog", "rule", "variant", "variants", "check":
-	default:
-		return false
+func (a *ahead) add(c byte, n int) {
+	switch c {
+	case '{':
+		a.opens += n
+	case '}':
+		a.closes += n
 	}
-	below := strings.TrimLeft(lx.text[lx.pos:], " \t\r\n")
-	if !strings.HasPrefix(below, "{") {
-		return false
-	}
-	for _, t := range lx.cur {
-		if t.Text == "{" || t.Kind == String && lx.isBody {
-			return false
-		}
-	}
-	brace := len(lx.text) - len(below)
-	end := lx.cur[len(lx.cur)-1].To()
-	span := source.Span{File: lx.file, From: brace, To: brace + 1}
-	d := lx.errs.Add("E106", span, "the `{` of a `%s` stands at the end of its line, not under it", meantDecl(lx.cur[0].Text))
-	if strings.TrimSpace(lx.text[end:brace]) == "" {
-		d.Suggest(source.Span{File: lx.file, From: end, To: brace + 1}, " {", "write it behind `%s`", clip(lx.cur[len(lx.cur)-1].Text))
-	}
-	lx.pos = brace - 1
-	return true
 }
 
-// indented looks at a { inside other brackets. If its line begins with a
-// declaration's word and there are too few closing braces up to the next
-// declaration, a brace was forgotten before it, and a new piece begins.
-func (lx *lexing) indented() {
-	start := len(lx.cur)
-	for start > 0 && lx.cur[start-1].Kind != Newline && lx.cur[start-1].Text != "{" {
-		start--
-	}
-	if start == len(lx.cur) || start == 0 || !isDecl[lx.cur[start].Text] {
-		return
-	}
-	opens, closes := len(lx.open), 0
-	for i := lx.pos; i < len(lx.text); i++ {
-		switch lx.text[i] {
-		case '{':
-			opens++
-		case '}':
-			closes++
-		case '\n':
-			if i+1 < len(lx.text) && isLetter(lx.text[i+1]) && isDecl[lx.text[i+1:i+1+wordLen(lx.text[i+1:])]] {
-				i = len(lx.text)
+// bracesAhead counts the braces from here up to the next declaration.
+func (lx *lexing) bracesAhead() (opens, closes int) {
+	a := &lx.ahead
+	if lx.pos < a.from || lx.pos >= a.to {
+		*a = ahead{from: lx.pos, to: lx.pos}
+		for ; a.to < len(lx.text); a.to++ {
+			if a.to > lx.pos && lx.text[a.to-1] == '\n' && isLetter(lx.text[a.to]) && isDecl[lx.text[a.to:a.to+wordLen(lx.text[a.to:])]] {
+				break
 			}
+			a.add(lx.text[a.to], 1)
 		}
 	}
-	if closes >= opens {
-		return // it stands inside on purpose
+	for ; a.from < lx.pos; a.from++ {
+		a.add(lx.text[a.from], -1)
 	}
-	head := append([]Token(nil), lx.cur[start:]...)
-	pos := lx.pos
-	lx.cur, lx.pos = lx.cur[:start], head[0].From
-	lx.unclosed()
-	lx.endPiece()
-	for _, t := range head {
-		lx.pos = t.From
-		lx.emit(t.Kind, len(t.Text))
-	}
-	lx.pos = pos
-}
-
-// braceForgotten reads a block whose { is missing: its lines are indented.
-func (lx *lexing) braceForgotten() bool {
-	word := meantDecl(lx.cur[0].Text)
-	switch word {
-	case "map", "catalog", "rule", "variant", "variants", "check":
-	default:
-		return false
-	}
-	for i, t := range lx.cur {
-		if t.Text == "{" || lx.isBody && i > 1 && (t.Text == "from" || t.Text == "like" || t.Text == "=") {
-			return false
-		}
-	}
-	for at := lx.pos + 1; ; {
-		end := strings.IndexByte(lx.text[at:], '\n')
-		if end < 0 {
-			end = len(lx.text) - at
-		}
-		text := strings.TrimSpace(lx.text[at : at+end])
-		if text != "" && text[0] != '#' {
-			first := lx.text[at]
-			if first != ' ' && first != '\t' || isDecl[text[:wordLen(text)]] || text[0] == '}' {
-				return false
-			}
-			break
-		}
-		if at += end + 1; at > len(lx.text) {
-			return false
-		}
-	}
-	last := lx.cur[len(lx.cur)-1]
-	behind := source.Span{File: lx.file, From: last.To(), To: last.To()}
-	lx.errs.Add("E106", last.Span(lx.file), "a `{` is missing behind this").Suggest(behind, " {", "write `{` at the end of the line")
-	brace := Token{Op, "{", lx.pos}
-	lx.open = append(lx.open, brace)
-	lx.cur = append(lx.cur, brace)
-	return true
-}
-
-// unclosed reports brackets left open where a piece is cut. A body gets its
-// brace, so that its rows are read.
-func (lx *lexing) unclosed() {
-	n := len(lx.open)
-	if n == 0 {
-		return
-	}
-	t := lx.open[n-1]
-	want := "}"
-	if t.Text == "(" {
-		want = ")"
-		lx.faults = append(lx.faults, t.From)
-	}
-	d := lx.errs.Add("E103", t.Span(lx.file), "this `%s` is never closed", t.Text).Hint("add the `%s` where it should end", want)
-	if w := lx.wordLen(); w > 0 {
-		d.Note(lx.at(w), "it is open still where the next declaration begins")
-	}
-	if lx.cur[len(lx.cur)-1].Kind == Body {
-		lx.cur = append(lx.cur, Token{Op, "}", lx.pos - 1})
-	}
-	lx.open = nil
-}
-
-// unclosedParens reports parentheses that are open where a statement must end.
-func (lx *lexing) unclosedParens() {
-	n := len(lx.open)
-	t := lx.open[n-1]
-	lx.errs.Add("E103", t.Span(lx.file), "this `(` is never closed").Hint("add the `)` where it should end")
-	for n > 0 && lx.open[n-1].Text == "(" {
-		n--
-	}
-	lx.faults = append(lx.faults, t.From)
-	lx.open = lx.open[:n]
+	return a.opens, a.closes
 }
 
 // borrowed are words that stand elsewhere for what is declared here.

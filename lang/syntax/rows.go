@@ -102,9 +102,11 @@ func ReadGrid(f *source.File, body Token, errs *diag.List) *Grid {
 		errs.Add("E201", out.ColAxis.Name.Span, "this map has breakpoints but no cells").Hint("add a line for each row: `0 | 1.1 1.2`")
 		return nil
 	}
+	g.headBad = g.bad > 0
 	for _, ln := range lines[1:] {
 		g.row(ln, out)
 	}
+	g.ragged(out)
 	if g.failed {
 		return nil
 	}
@@ -112,10 +114,18 @@ func ReadGrid(f *source.File, body Token, errs *diag.List) *Grid {
 }
 
 type gridReader struct {
-	f      *source.File
-	errs   *diag.List
-	failed bool
-	bad    int // words that should be numbers
+	f       *source.File
+	errs    *diag.List
+	failed  bool
+	bad     int  // words that should be numbers
+	headBad bool // some of them among the columns' breakpoints
+	uneven  []unevenRow
+}
+
+// unevenRow is a row with another number of cells than there are columns.
+type unevenRow struct {
+	ln    line
+	cells []Num
 }
 
 func (g *gridReader) span(from, to int) source.Span {
@@ -248,23 +258,37 @@ func (g *gridReader) row(ln line, out *Grid) {
 	}
 	before := g.bad
 	cells := g.numbers(at+1, ln.to, true)
-	if len(cells) != len(out.Cols) && g.bad == before { // a slip in a cell may look like two cells
-		g.ragged(ln, cells, out)
+	if len(cells) != len(out.Cols) && g.bad == before && !g.headBad { // a slip in a cell may look like two cells
+		g.failed = true
+		g.uneven = append(g.uneven, unevenRow{ln, cells})
 	}
 	out.Cells = append(out.Cells, cells...)
 }
 
-// ragged reports a row with too many cells, at the first that is one too many,
-// or with too few.
-func (g *gridReader) ragged(ln line, cells []Num, out *Grid) {
-	from, to := ln.from, ln.to
-	if len(cells) > len(out.Cols) {
-		from, to = cells[len(out.Cols)].From, cells[len(cells)-1].To
+// ragged reports rows with too many cells, at the first that is one too many,
+// or with too few. If all rows are uneven alike, a column is missing, or there
+// is one too many.
+func (g *gridReader) ragged(out *Grid) {
+	cols := out.Cols[0].Span(g.f).Join(out.Cols[len(out.Cols)-1].Span(g.f))
+	same := len(g.uneven) > 1 && len(g.uneven) == len(out.Rows)
+	for _, r := range g.uneven {
+		same = same && len(r.cells) == len(g.uneven[0].cells)
 	}
-	d := g.fail("E204", from, to, "this row has %s, the map has %s", count(len(cells), "cell"), count(len(out.Cols), "column")).
-		Note(out.Cols[0].Span(g.f).Join(out.Cols[len(out.Cols)-1].Span(g.f)), "the columns")
-	if len(cells) < len(out.Cols) {
-		d.Hint("write `_` for a cell that shall be filled in")
+	if same {
+		g.errs.Add("E204", cols, "there are %s, and every row has %s", count(len(out.Cols), "column"), count(len(g.uneven[0].cells), "cell")).
+			Hint("one breakpoint is missing here, or one is too many")
+		return
+	}
+	for _, r := range g.uneven {
+		from, to := r.ln.from, r.ln.to
+		if len(r.cells) > len(out.Cols) {
+			from, to = r.cells[len(out.Cols)].From, r.cells[len(r.cells)-1].To
+		}
+		d := g.errs.Add("E204", g.span(from, to), "this row has %s, the map has %s", count(len(r.cells), "cell"), count(len(out.Cols), "column")).
+			Note(cols, "the columns")
+		if len(r.cells) < len(out.Cols) {
+			d.Hint("write `_` for a cell that shall be filled in")
+		}
 	}
 }
 
@@ -292,168 +316,3 @@ func (g *gridReader) descending(a, b Num, what string) {
 	g.fail("E205", b.From, b.To, "the %s breakpoint %s comes after %s: breakpoints ascend", what, g.f.Text[b.From:b.To], g.f.Text[a.From:a.To]).
 		Note(g.span(a.From, a.To), "the one before")
 }
-
-// numbers reads numbers (and, among cells, `_`) parted by spaces. Of commas and
-// semicolons only a line's first is reported: what has one has many.
-func (g *gridReader) numbers(from, to int, cells bool) []Num {
-	var out []Num
-	if cells {
-		out = make([]Num, 0, (to-from)/6+1)
-	}
-	s := g.f.Text
-	var first *diag.Diagnostic
-	more := 0
-	for i := from; i < to; {
-		for i < to && isBlank(s[i]) {
-			i++
-		}
-		j := i
-		for j < to && !isBlank(s[j]) {
-			j++
-		}
-		if i == j {
-			break
-		}
-		n := Num{From: i, To: j}
-		if cells && j == i+1 && s[i] == '_' {
-			n.Blank = true
-		} else if v, ok := Float(s[i:j]); ok {
-			n.Value = v
-		} else {
-			g.bad++
-			parted := strings.ContainsAny(s[i:j], ",;")
-			if !parted || first == nil {
-				d := g.badNumber(i, j, cells)
-				if parted {
-					first = d
-				}
-			} else {
-				more++
-			}
-		}
-		out = append(out, n)
-		i = j
-	}
-	if more > 0 {
-		first.Note(source.Span{}, "and %s more on this line", strconv.Itoa(more))
-	}
-	return out
-}
-
-func (g *gridReader) badNumber(from, to int, cells bool) *diag.Diagnostic {
-	word := g.f.Text[from:to]
-	d := g.fail("E206", from, to, "`%s` is not a number", clip(word))
-	bare := strings.TrimRight(word, ",;")
-	_, isNumber := Float(bare)
-	switch dot := strings.Replace(word, ",", ".", 1); {
-	case bare != word && (isNumber || cells && bare == "_"):
-		d.Message = "`" + clip(word) + "` ends with `" + word[len(bare):] + "`, and cells are parted by spaces alone"
-		d.Suggest(g.span(from+len(bare), to), "", "leave it out")
-	case strings.Contains(word, ","):
-		d.Message = "`" + clip(word) + "` has a comma: a decimal point is meant, or a second cell"
-		if _, ok := Float(dot); ok {
-			d.Suggest(g.span(from, to), dot, "if it is a decimal comma, write `%s`", dot)
-		}
-	case strings.HasPrefix(word, "."):
-		d.Suggest(g.span(from, to), "0"+word, "write `0%s`: a dot has digits on both sides", word)
-	case strings.HasSuffix(word, "."):
-		d.Suggest(g.span(from, to), word+"0", "write `%s0`: a dot has digits on both sides", word)
-	case cells && strings.Trim(word, "_-?x") == "":
-		d.Suggest(g.span(from, to), "_", "write `_` for a cell that shall be filled in")
-	case strings.ContainsAny(word, "\u2212\u2013"):
-		if plain := strings.NewReplacer("\u2212", "-", "\u2013", "-").Replace(word); isFloat(plain) {
-			d.Message = "`" + clip(word) + "` has a printer's minus"
-			d.Suggest(g.span(from, to), plain, "write `%s`", plain)
-		}
-	case strings.ContainsAny(word, "\u00a0\u2009\u202f\u200b\ufeff"):
-		d.Message = "`" + clip(word) + "` has a space in it that isn't a plain one"
-		d.Hint("type the spaces between the cells anew")
-	default:
-		if n := numberStart(word); n > 0 && (isLetter(word[n]) || word[n] == '%' || word[n] == '[') && !(word[n]|0x20 == 'e' && (n+1 == len(word) || !isLetter(word[n+1]))) {
-			d.Message = "`" + clip(word) + "` has a unit: a grid is numbers alone"
-			d.Hint("the cells are in the map's unit, the breakpoints in the axis's")
-		} else if isLetter(word[0]) {
-			d.Hint("a grid is numbers alone, parted by spaces; the cells are in the map's unit")
-		}
-	}
-	return d
-}
-
-func isFloat(s string) bool { _, ok := Float(s); return ok }
-
-// numberStart measures the number that a word begins with; 0 if it is all of
-// it, or none.
-func numberStart(word string) int {
-	for n := len(word) - 1; n > 0; n-- {
-		if isFloat(word[:n]) {
-			return n
-		}
-	}
-	return 0
-}
-
-// Float reads a plain signed number: digits, a dot between digits, an exponent.
-// Nothing else is a number: no hex, no "inf", no separators.
-func Float(s string) (float64, bool) {
-	i, n := 0, len(s)
-	neg := false
-	if i < n && (s[i] == '+' || s[i] == '-') {
-		neg = s[i] == '-'
-		i++
-	}
-	start, mant, digits := i, uint64(0), 0
-	for i < n && isDigit(s[i]) {
-		mant = mant*10 + uint64(s[i]-'0')
-		i++
-		digits++
-	}
-	if digits == 0 {
-		return 0, false
-	}
-	frac := 0
-	if i < n && s[i] == '.' {
-		i++
-		for i < n && isDigit(s[i]) {
-			mant = mant*10 + uint64(s[i]-'0')
-			i++
-			frac++
-		}
-		if frac == 0 {
-			return 0, false
-		}
-	}
-	if i == n && digits+frac <= 15 && frac <= 22 {
-		// Both parts are exact in a float64, so one division rounds once.
-		v := float64(mant) / pow10[frac]
-		if neg {
-			v = -v
-		}
-		return v, true
-	}
-	if i < n {
-		if s[i] != 'e' && s[i] != 'E' {
-			return 0, false
-		}
-		i++
-		if i < n && (s[i] == '+' || s[i] == '-') {
-			i++
-		}
-		k := i
-		for i < n && isDigit(s[i]) {
-			i++
-		}
-		if i == k || i != n {
-			return 0, false
-		}
-	}
-	v, err := strconv.ParseFloat(s[start:], 64)
-	if err != nil {
-		return 0, false
-	}
-	if neg {
-		v = -v
-	}
-	return v, true
-}
-
-var pow10 = [23]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}

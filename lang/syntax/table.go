@@ -10,8 +10,9 @@ import (
 // TableBody is the body of a catalogue as written: a line of column heads, then
 // a line a row, cells parted by bars.
 type TableBody struct {
-	Heads []HeadCell
-	Rows  [][]TableCell
+	Heads   []HeadCell
+	Rows    [][]TableCell
+	Partial bool // rows were left out for their faults
 }
 
 // TableCell is one cell's text with its place; quotes are undone.
@@ -46,6 +47,9 @@ func ReadTable(f *source.File, body Token, errs *diag.List) *TableBody {
 			row = append(row, cell)
 		}
 		if i == 0 {
+			if g.barForgotten(row[0]) {
+				return nil
+			}
 			for _, c := range row {
 				out.Heads = append(out.Heads, g.headCell(c.Span.From, c.Span.To))
 			}
@@ -54,11 +58,28 @@ func ReadTable(f *source.File, body Token, errs *diag.List) *TableBody {
 		if len(row) != len(out.Heads) {
 			errs.Add("E212", g.span(ln.from, ln.to), "this row has %s, the catalogue has %s", count(len(row), "cell"), count(len(out.Heads), "column")).
 				Note(out.Heads[0].Name.Span, "the columns stand here")
+			out.Partial = true
 			continue
 		}
 		out.Rows = append(out.Rows, row)
 	}
 	return out
+}
+
+// barForgotten finds the head of a second column in the first, `name`.
+func (g *gridReader) barForgotten(head TableCell) bool {
+	rest, ok := strings.CutPrefix(head.Text, "name")
+	if ok && rest != "" && (rest[0] == ',' || rest[0] == ';') {
+		at := g.span(head.Span.From+len("name"), head.Span.From+len("name")+1)
+		g.errs.Add("E212", at, "the cells of a catalogue are parted by `|`").Suggest(at, " |", "write `|`")
+		return true
+	}
+	if !ok || rest == "" || !isBlank(rest[0]) || strings.TrimSpace(rest)[0] == '[' {
+		return false
+	}
+	gap := g.span(head.Span.From+len("name"), head.Span.To-len(strings.TrimSpace(rest)))
+	g.errs.Add("E212", head.Span, "a `|` is missing between `name` and `%s`", clip(strings.TrimSpace(rest))).Suggest(gap, " | ", "write `name | %s`", clip(strings.TrimSpace(rest)))
+	return true
 }
 
 // splitBars cuts a line at its bars, minding quotes.

@@ -18,7 +18,7 @@ sys.dont_write_bytecode = True
 
 from expect import expected
 from generate_expr import DIMS, E, Expressions, PERCENT, Place, SUM, Thing, digits, in_unit
-from generate_maps import AXES, MAPS, Maps, bracket, decimal, written_unit
+from generate_tables import AXES, MAPS, Tables, bracket, decimal, written_unit
 
 GIVENS = [("altitude", "length", "m", -400, 4500), ("air_temp", "temp", "degC", -20, 50), ("track_temp", "temp", "degF", 20, 150),
           ("share", "ratio", "%", 0, 100), ("gain", "ratio", "", 0, 3), ("baro", "pressure", "hPa", 500, 1100), ("idle", "speed", "rpm", 500, 4000)]
@@ -30,7 +30,7 @@ def shuffled(rng, items):
     return items
 
 
-class Generator(Maps):
+class Generator(Tables):
     def __init__(self, seed):
         self.rng = random.Random(seed)
         rng = self.rng
@@ -78,43 +78,6 @@ class Generator(Maps):
         return Place(things, [self.axes[a][0] for a in axes], bare, lookups, self.fns, self.rows, self.switches, self.modules)
 
     # --- declarations
-
-    def catalogs(self):
-        rng = self.rng
-        for name, given, rows in (("fuels", "blend", ["local91", "pump98", "race102"]), ("pipes", "pipe", ["stock", "long", "short"]))[:rng.randint(1, 2)]:
-            columns = [("stoich", "ratio", ""), ("density", None, "kg/m^3"), ("tuned", "speed", "rpm"), ("warmth", "temp", rng.choice(["degC", "degF"])),
-                       ("share_of", "ratio", "%"), ("leaded", "yesno", ""), ("note", "text", "text")]
-            columns = columns[:1] + rng.sample(columns[1:], rng.randint(1, 4))
-            lines = [["name"] + [c + (bracket(u) if u else "") for c, _, u in columns]]
-            for row in rows:
-                lines.append([row] + [self.catalog_cell(dim, unit) for _, dim, unit in columns])
-            if self.yes(0.3):
-                self.files[name + ".csv"] = "\n".join(",".join(line) for line in lines) + "\n"
-                text = f'catalog {name} from "{name}.csv"'
-            else:
-                text = f"catalog {name} {{\n" + "\n".join("  " + " | ".join(line) for line in lines) + "\n}"
-            if self.yes(0.3):
-                self.files[name + ".fettle"] = text + "\n"
-            else:
-                self.declare(text)
-            self.declare(f"given {given} from {name} = {rng.choice(rows)}")
-            self.givens.append((given, "row", rows))
-            self.rows.append((given, rows))
-            for column, dim, unit in columns:
-                if dim == "yesno":
-                    self.switches.append(f"{given}.{column}")
-                elif dim in DIMS:
-                    self.things.append(Thing(f"{given}.{column}", "column", dim, unit))
-                    self.things.append(Thing(f"{name}.{rng.choice(rows)}.{column}", "column", dim, unit))
-
-    def catalog_cell(self, dim, unit):
-        if dim == "yesno":
-            return self.rng.choice(["yes", "no"])
-        if dim == "text":
-            return self.rng.choice(["a note", "nothing", "see the book"])
-        if dim is None:
-            return digits(self.rng, self.rng.uniform(700, 800))
-        return digits(self.rng, in_unit(dim, self.e.usual(dim), unit))
 
     def conditions(self):
         rng = self.rng

@@ -101,7 +101,7 @@ def between(values, k, share):
     return values[k] if share == 0 else values[k] + share * (values[k + 1] - values[k])
 
 
-def build_grid(rows, unit, axes):
+def build_grid(rows, unit, axes, blank):
     """Rows of text cells to a grid. `axes` maps a name to (unit, low, high); `unit` is the map's."""
     where, head = rows[0]
     names, points = head[0].split("\\"), []
@@ -139,7 +139,7 @@ def build_grid(rows, unit, axes):
     for w, texts in body:
         if len(texts) - 1 != len(columns):
             raise FettleError(f"{len(texts) - 1} cells under {len(columns)} breakpoints", w)
-        cells.append([None if text in ("_", "") else unit.to_base(number(text, w)) for text in texts[1:]])
+        cells.append([None if text == blank else unit.to_base(number(text, w)) for text in texts[1:]])
     filled = [(i, j) for i, row in enumerate(cells) for j, cell in enumerate(row) if cell is None]
     rows_points = points[0] if len(axis_names) == 2 else [Fraction(0)]
     return Grid(axis_names, points, fill(cells, rows_points, columns, where), filled)

@@ -122,7 +122,7 @@ def example():
 
 
 def small():
-    run = Run({"tune.fettle": SMALL, "base.csv": "throttle [%] \\ rpm [rev/s],50,100,150\r\n0,1,_,3\r\n100,5,,\r\n",
+    run = Run({"tune.fettle": SMALL, "base.csv": "throttle [%] \\ rpm [rev/s],50,100,150\r\n0,1,,3\r\n100,5,,\r\n",
                "rows.csv": "name,bore [in],wet [yes/no],note [text]\r\none,2,yes,\"a, b\"\r\ntwo,3,no,\r\n"})
     expect("small: status", run.status, 1)
     tunes = run.summary["tunes"]

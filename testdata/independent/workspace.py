@@ -121,9 +121,9 @@ class Workspace:
             if d.source == "cells":
                 if not d.lines:
                     raise FettleError("a grid without cells", d.where)
-                d.grid = build_grid(cells_from_lines(d.lines, d.filename), d.unit, axes)
+                d.grid = build_grid(cells_from_lines(d.lines, d.filename), d.unit, axes, "_")
             elif d.source == "csv":
-                d.grid = build_grid(read_csv(self.inside(d.file, d.csv, d.where), d.where), d.unit, axes)
+                d.grid = build_grid(read_csv(self.inside(d.file, d.csv, d.where), d.where), d.unit, axes, "")
 
         def shape(name, path, where):
             if name not in maps:
@@ -140,9 +140,12 @@ class Workspace:
 
 def read_text(path, where):
     try:
-        with open(path, encoding="utf-8-sig") as file:
-            return file.read()
+        with open(path, encoding="utf-8-sig", newline="") as file:
+            text = file.read().replace("\r\n", "\n")
     except OSError as error:
         raise FettleError(f"can't read {os.path.basename(path)}: {error.strerror}", where)
     except UnicodeDecodeError:
         raise FettleError(f"{os.path.basename(path)} is not UTF-8", where)
+    if "\r" in text:
+        raise FettleError(f"{os.path.basename(path)} has a carriage return that ends no line", where)
+    return text

@@ -1,7 +1,7 @@
-"""Axes and maps of random workspaces, for generate.py."""
+"""Maps and catalogues of random workspaces, for generate.py."""
 
 from fractions import Fraction
-from generate_expr import Thing, digits, in_unit
+from generate_expr import DIMS, Thing, digits, in_unit
 
 AXES = [("throttle", "ratio", "%", 0, 100), ("rpm", "speed", "rpm", 1000, 14000), ("turns", "speed", "rev/s", 10, 240),
         ("coolant", "temp", "degC", -30, 120), ("charge", "temp", "degF", -20, 250), ("skin", "temp", "K", 240, 420),
@@ -11,8 +11,45 @@ MAPS = [("fuel", "mass", "mg"), ("spill", "mass", "g"), ("spark", "angle", "deg"
         ("rail", "pressure", "kPa"), ("wastegate", "pressure", "psi"), ("cut", "speed", "rpm")]
 
 
-class Maps:
-    """The part of the generator that makes maps: grids with blanks, in place or in files, and derived ones."""
+class Tables:
+    """The part of the generator that makes catalogues and maps, in place or in files, and derived maps."""
+
+    def catalogs(self):
+        rng = self.rng
+        for name, given, rows in (("fuels", "blend", ["local91", "pump98", "race102"]), ("pipes", "pipe", ["stock", "long", "short"]))[:rng.randint(1, 2)]:
+            columns = [("stoich", "ratio", ""), ("density", None, "kg/m^3"), ("tuned", "speed", "rpm"), ("warmth", "temp", rng.choice(["degC", "degF"])),
+                       ("share_of", "ratio", "%"), ("leaded", "yesno", ""), ("note", "text", "text")]
+            columns = columns[:1] + rng.sample(columns[1:], rng.randint(1, 4))
+            lines = [["name"] + [c + (bracket(u) if u else "") for c, _, u in columns]]
+            for row in rows:
+                lines.append([row] + [self.catalog_cell(dim, unit) for _, dim, unit in columns])
+            if self.yes(0.3):
+                self.files[name + ".csv"] = "\n".join(",".join(line) for line in lines) + "\n"
+                text = f'catalog {name} from "{name}.csv"'
+            else:
+                text = f"catalog {name} {{\n" + "\n".join("  " + " | ".join(line) for line in lines) + "\n}"
+            if self.yes(0.3):
+                self.files[name + ".fettle"] = text + "\n"
+            else:
+                self.declare(text)
+            self.declare(f"given {given} from {name} = {rng.choice(rows)}")
+            self.givens.append((given, "row", rows))
+            self.rows.append((given, rows))
+            for column, dim, unit in columns:
+                if dim == "yesno":
+                    self.switches.append(f"{given}.{column}")
+                elif dim in DIMS:
+                    self.things.append(Thing(f"{given}.{column}", "column", dim, unit))
+                    self.things.append(Thing(f"{name}.{rng.choice(rows)}.{column}", "column", dim, unit))
+
+    def catalog_cell(self, dim, unit):
+        if dim == "yesno":
+            return self.rng.choice(["yes", "no"])
+        if dim == "text":
+            return self.rng.choice(["a note", "nothing", "see the book"])
+        if dim is None:
+            return digits(self.rng, self.rng.uniform(700, 800))
+        return digits(self.rng, in_unit(dim, self.e.usual(dim), unit))
 
     def breakpoints(self, axis):
         thing, low, high = self.axes[axis]

@@ -1,0 +1,109 @@
+package check
+
+import (
+	"fettle/lang/formula"
+	"fettle/lang/source"
+)
+
+// The order in which maps are computed, and circles among them.
+
+// order sorts the maps so that each comes after those it reads.
+func (c *checker) order() {
+	reads := make([][]int, len(c.p.Maps))
+	places := make([]map[int]source.Span, len(c.p.Maps))
+	edge := func(m *Map, n *formula.Node, self bool) {
+		if n == nil {
+			return
+		}
+		for _, o := range n.MapsUsed() {
+			if o == m.Index && self {
+				continue
+			}
+			reads[m.Index] = append(reads[m.Index], o)
+			if places[m.Index] == nil {
+				places[m.Index] = map[int]source.Span{}
+			}
+			if _, ok := places[m.Index][o]; !ok {
+				places[m.Index][o] = readingOf(n, o)
+			}
+		}
+	}
+	stepEdges := func(s *Step) {
+		edge(s.Map, s.Amount, true)
+		edge(s.Map, s.Where, true)
+	}
+	for _, m := range c.p.Maps {
+		edge(m, m.Formula, false)
+		for _, s := range m.Steps {
+			stepEdges(s)
+		}
+		for _, l := range m.Clamps {
+			edge(m, l.Lo, false)
+			edge(m, l.Hi, false)
+			edge(m, l.Where, true)
+		}
+	}
+	for _, v := range c.p.Variants {
+		for _, s := range v.Trims {
+			stepEdges(s)
+		}
+	}
+	state := make([]int, len(c.p.Maps))
+	var stack []int
+	var visit func(int)
+	visit = func(i int) {
+		state[i] = 1
+		stack = append(stack, i)
+		for _, o := range reads[i] {
+			switch state[o] {
+			case 0:
+				visit(o)
+			case 1:
+				c.mapCircle(stack, o, places)
+			}
+		}
+		stack = stack[:len(stack)-1]
+		state[i] = 2
+		c.p.Order = append(c.p.Order, i)
+	}
+	for i := range c.p.Maps {
+		if state[i] == 0 {
+			visit(i)
+		}
+	}
+}
+
+// readingOf is where an expression reads a map.
+func readingOf(n *formula.Node, m int) source.Span {
+	at := n.Span
+	n.Walk(func(k *formula.Node) {
+		if (k.Op == formula.MapHere || k.Op == formula.MapAt || k.Op == formula.StepOf) && k.A == m && at == n.Span {
+			at = k.Span
+		}
+	})
+	return at
+}
+
+func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span) {
+	i := len(stack) - 1
+	for stack[i] != back {
+		i--
+	}
+	ring := stack[i:]
+	text := ""
+	for _, m := range ring {
+		text += c.p.Maps[m].Name + " reads "
+	}
+	text += c.p.Maps[back].Name
+	last := ring[len(ring)-1]
+	d := c.errs.Add("E607", places[last][back], "maps go round in a circle: %s", text)
+	if len(ring) == 1 {
+		d.Message = "the formula of `" + c.p.Maps[back].Name + "` reads `" + c.p.Maps[back].Name + "` itself"
+		d.Hint("start from another map, and change this one in a rule")
+		return
+	}
+	for k, m := range ring[:len(ring)-1] {
+		d.Note(places[m][ring[k+1]], "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
+	}
+	d.Hint("split one of them in two maps, what is read and what is made of it")
+}

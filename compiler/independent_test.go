@@ -75,6 +75,27 @@ func TestIndependentReading(t *testing.T) {
 	}
 }
 
+// The examples have their expected values beside them, tussock those of a few
+// tunes. After a change to an example they are written anew:
+//
+//	python3 expect.py --to examples/lantern.json ../../examples/lantern
+func TestIndependentExamples(t *testing.T) {
+	found, err := filepath.Glob(filepath.Join("..", "testdata", "independent", "examples", "*.json"))
+	if err != nil || len(found) == 0 {
+		t.Fatalf("no expected values: %v", err)
+	}
+	for _, file := range found {
+		name := strings.TrimSuffix(filepath.Base(file), ".json")
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			compareReading(t, os.DirFS(filepath.Join("..", "examples", name)), readReading(t, file))
+			if t.Failed() {
+				t.Logf("if examples/%s has changed, write its expected values anew with testdata/independent/expect.py", name)
+			}
+		})
+	}
+}
+
 // readings lists the folders under one that hold an expected.json.
 func readings(t *testing.T, folder string) []string {
 	t.Helper()

@@ -80,9 +80,22 @@ it is. A workspace is a folder with a tune.fettle in it; a command finds it
 upwards from where it is run.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args:          cobra.NoArgs,
+		Args:          unknownCommand,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
+		Version:       version,
 	}
+	root.SetVersionTemplate("fettle {{.Version}}\n")
+	root.SetHelpCommand(&cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Help about any command",
+		RunE: func(c *cobra.Command, args []string) error {
+			cmd, rest, err := c.Root().Find(args)
+			if err != nil || cmd == nil || cmd == c.Root() && len(args) > 0 {
+				return unknownCommand(c.Root(), append(rest, args...))
+			}
+			return cmd.Help()
+		},
+	})
 	root.PersistentFlags().StringVarP(&a.dir, "directory", "C", "", "run in the workspace of `DIR`")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return wrong("%v; `%s --help` shows the flags", err, c.CommandPath())
@@ -90,6 +103,21 @@ upwards from where it is run.`,
 	root.AddCommand(a.initCommand(), a.checkCommand(), a.buildCommand(), a.diffCommand(), a.listCommand(), a.showCommand(), a.whyCommand(), a.fmtCommand(), a.codesCommand(), a.evalCommand(), a.docCommand(),
 		a.versionCommand())
 	return root
+}
+
+// unknownCommand refuses a word that is no command, and names the nearest.
+func unknownCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	var names []string
+	for _, sub := range c.Commands() {
+		names = append(names, sub.Name())
+	}
+	if near := diag.Nearest(args[0], names); near != "" {
+		return wrong("unknown command %q: did you mean %s?", args[0], near)
+	}
+	return wrong("unknown command %q; `fettle --help` lists the commands", args[0])
 }
 
 // jsonFlag gives a command --json.

@@ -92,7 +92,7 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 		a.diagnostics(w.Diags)
 		v.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
 		built.Text(a.out, shown(out))
-		a.next(w, tunes)
+		a.next(w, tunes, v.Ask)
 	}
 	if err == nil && len(v.Failed) > 0 {
 		return no
@@ -101,8 +101,12 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 }
 
 // next names the commands to try next, on tunes that there are.
-func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune) {
+func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune, ask string) {
 	if len(tunes) == 0 || len(w.Program.Maps) == 0 {
+		return
+	}
+	if ask != "" {
+		fmt.Fprintf(a.out, "\ntry next\n  %s why %s\n", a.invocation(), ask)
 		return
 	}
 	first, last := tunes[0], tunes[len(tunes)-1]

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"fettle/compiler"
@@ -48,6 +50,9 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 			} else {
 				a.diagnostics(w.Diags)
 				v.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
+				if v.Ask != "" {
+					fmt.Fprintf(a.out, "\ntry next\n  %s why %s\n", a.invocation(), v.Ask)
+				}
 			}
 			if err == nil && len(v.Failed) > 0 {
 				return no

@@ -10,6 +10,7 @@ import (
 	"fettle/compiler"
 	"fettle/compiler/diff"
 	"fettle/compiler/plan"
+	"fettle/compiler/report"
 	"fettle/lang/source"
 )
 
@@ -22,7 +23,7 @@ that each rule has in the change. A name that could be a tune or a file is
 asked for again as ./NAME. The status is 1 when a cell differs.`,
 		"  fettle diff bench season/stock-pump98-820m\n  fettle diff out-before out\n  fettle diff old/fuel.csv new/fuel.csv",
 		cobra.ExactArgs(2), func(_ *cobra.Command, args []string) error {
-			r, err := a.compare(args[0], args[1])
+			r, w, err := a.compare(args[0], args[1])
 			if err != nil {
 				return err
 			}
@@ -30,6 +31,9 @@ asked for again as ./NAME. The status is 1 when a cell differs.`,
 				err = a.printJSON(r)
 			} else {
 				err = r.Text(a.out, diff.TextOptions{Color: colored(a.out), Width: width(a.out), Cells: cells, Call: a.invocation()})
+				if w != nil {
+					report.Cautions(a.out, w.Program)
+				}
 			}
 			if err == nil && r.Differs() {
 				return no
@@ -47,7 +51,7 @@ type operand struct {
 	sides []*diff.Side
 }
 
-func (a *app) compare(old, new string) (*diff.Report, error) {
+func (a *app) compare(old, new string) (*diff.Report, *compiler.Workspace, error) {
 	var w *compiler.Workspace
 	var ops [2]operand
 	for i, name := range []string{old, new} {
@@ -55,21 +59,21 @@ func (a *app) compare(old, new string) (*diff.Report, error) {
 		if !onDisk && w == nil {
 			var err error
 			if w, _, err = a.open(false); err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 		}
 		op, err := a.operand(w, name, onDisk)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		ops[i] = op
 	}
 	if ops[0].tune != nil && ops[1].tune != nil {
 		r, err := diff.Variants(w.Eval(), ops[0].tune, ops[1].tune)
 		if err != nil {
-			return nil, &status{exitNo, err.Error()}
+			return nil, nil, &status{exitNo, err.Error()}
 		}
-		return r, nil
+		return r, w, nil
 	}
 	for i := range ops {
 		if ops[i].tune == nil {
@@ -77,11 +81,11 @@ func (a *app) compare(old, new string) (*diff.Report, error) {
 		}
 		side, err := diff.FromTune(w.Eval(), ops[i].tune)
 		if err != nil {
-			return nil, &status{exitNo, err.Error()}
+			return nil, nil, &status{exitNo, err.Error()}
 		}
 		ops[i].sides = []*diff.Side{side}
 	}
-	return diff.Folders(ops[0].sides, ops[1].sides), nil
+	return diff.Folders(ops[0].sides, ops[1].sides), w, nil
 }
 
 // onDisk says whether an operand can only be a file or folder: by its form, or

@@ -28,6 +28,7 @@ clause that left it out.`,
 				return a.printJSON(l)
 			}
 			l.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
+			report.Cautions(a.out, w.Program)
 			return nil
 		})
 	c.Flags().BoolVar(&all, "all", false, "name the combinations left out, too")

@@ -18,8 +18,8 @@ without a map, all of them. --csv and --tsv print one map for a file or the
 clipboard.`,
 		"  fettle show bench fuel\n  fettle show season/stock-pump98-820m spark --tsv",
 		cobra.RangeArgs(1, 2), func(_ *cobra.Command, args []string) error {
-			if csv && tsv || (csv || tsv) && len(args) < 2 {
-				return wrong("--csv and --tsv print one map: name it, and choose one of the two")
+			if csv && tsv || (csv || tsv) && (len(args) < 2 || a.json) {
+				return wrong("--csv and --tsv print one map: name it, and choose one of --csv, --tsv and --json")
 			}
 			w, _, err := a.open(false)
 			if err != nil {
@@ -61,8 +61,9 @@ clipboard.`,
 				}
 			}
 			if a.json {
-				return a.printJSON(report.Tables(tables))
+				return a.printJSON(report.Tables(tables, w.Program))
 			}
+			report.Cautions(a.out, w.Program)
 			if o.Failed() {
 				fmt.Fprintf(a.err, "\n%s doesn't hold, so build doesn't write it: see `fettle check %s`\n", t.Name, t.Name)
 			}

@@ -30,6 +30,9 @@ func (a *app) chosen(w *compiler.Workspace, patterns []string, where string) ([]
 	if len(missing) > 0 {
 		return nil, a.noTune(w, missing[0])
 	}
+	if len(tunes) == 0 && len(w.Plan.Tunes) > 0 {
+		return nil, wrong("--where '%s' holds for no tune", where)
+	}
 	return tunes, nil
 }
 

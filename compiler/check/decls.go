@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"strings"
 
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"

@@ -28,7 +28,7 @@ func TestWhatIsWritten(t *testing.T) {
 			reasons.WriteString(r + "\n")
 		}
 		for _, r := range Warnings(in) {
-			warnings.WriteString(in.Tune.Name + ": " + r + "\n")
+			warnings.WriteString(in.Tune.Name + ": " + r.Text + "\n")
 		}
 	}
 	add("reasons", reasons.String())

@@ -3,22 +3,34 @@ package emit
 import (
 	"fmt"
 
+	"fettle/compiler/check"
 	"fettle/compiler/limit"
 )
 
-// Warnings says what is to be known of a tune that holds, a line each: limits
-// that warn, and clamps that capped cells.
-func Warnings(in Input) []string {
-	var out []string
+// Warned is what is to be known of a tune that holds: a limit that warns, or a
+// clamp that moved cells.
+type Warned struct {
+	Limit *check.Limit
+	Text  string
+	Size  float64 // how far the bound is passed, as a share of it
+}
+
+// Warnings lists what is to be known of a tune that holds.
+func Warnings(in Input) []Warned {
+	var out []Warned
 	for _, v := range in.Limits {
 		switch v.State {
 		case limit.Warns:
-			out = append(out, limitText(&in, v))
+			out = append(out, Warned{v.Limit, limitText(&in, v), excess(v)})
 		case limit.Clamped:
 			l := v.Limit
 			value, bound := apart(v.Value, v.Bound, v.Unit)
-			out = append(out, fmt.Sprintf("limit %s capped %s in %d of %d cells; the farthest, at %s, from %s to %s (%s)",
-				l.Name, l.Clamped.Name, v.Bad, len(in.Result.Maps[l.Clamped.Index].Cells), where(in.Program, l.Clamped.Axes, v.At), value, bound, l.Span))
+			did := "capped"
+			if l.Hi == nil {
+				did = "raised"
+			}
+			out = append(out, Warned{l, fmt.Sprintf("limit %s "+did+" %s in %d of %d cells; the farthest, at %s, from %s to %s (%s)",
+				l.Name, l.Clamped.Name, v.Bad, len(in.Result.Maps[l.Clamped.Index].Cells), where(in.Program, l.Clamped.Axes, v.At), value, bound, l.Span), excess(v)})
 		}
 	}
 	return out

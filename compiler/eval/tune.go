@@ -151,7 +151,7 @@ func (e *mapEval) run(mix Mix) bool {
 	if e.m.Formula == nil {
 		copy(t.Cells, e.m.Base.Cells)
 	} else {
-		v, ok := e.column(e.m.Formula, e.w.p.bases[e.m.Index], mix.Base(e.m), nil)
+		v, ok := e.column(e.m.Formula, e.w.p.bases[e.m.Index], mix.Base(e.m), nil, nil)
 		if !ok {
 			return false
 		}
@@ -209,15 +209,16 @@ func (e *mapEval) finite(cells []float64, s *check.Step) bool {
 	return true
 }
 
-// column evaluates an expression over the map's cells.
-func (e *mapEval) column(n *formula.Node, k *kernel, env *plan.Conditions, s *check.Step) (operand, bool) {
+// column evaluates an expression over the map's cells; where the weight is 0 the
+// value doesn't matter (nil: everywhere it does).
+func (e *mapEval) column(n *formula.Node, k *kernel, env *plan.Conditions, s *check.Step, weight []float64) (operand, bool) {
 	if e.opt.Reference {
-		return e.plain(n, env, s, nil)
+		return e.plain(n, env, s, weight)
 	}
 	v, violated := e.w.run(k, env)
 	if violated {
 		// Perhaps only in a branch that isn't taken: the plain evaluator knows.
-		return e.plain(n, env, s, nil)
+		return e.plain(n, env, s, weight)
 	}
 	return v, true
 }
@@ -253,23 +254,13 @@ func (e *mapEval) step(s *check.Step, env *plan.Conditions) bool {
 	}
 	sk := e.w.p.steps[s]
 	if s.Where != nil {
-		mask, ok := e.column(s.Where, sk.where, env, s)
+		mask, ok := e.column(s.Where, sk.where, env, s, weight)
 		if !ok {
 			return false
 		}
 		weight = e.mask(weight, mask)
 	}
-	var amount operand
-	if e.opt.Reference {
-		amount, ok = e.plain(s.Amount, env, s, weight)
-	} else {
-		var violated bool
-		amount, violated = e.w.run(sk.amount, env)
-		ok = true
-		if violated {
-			amount, ok = e.plain(s.Amount, env, s, weight)
-		}
-	}
+	amount, ok := e.column(s.Amount, sk.amount, env, s, weight)
 	if !ok {
 		return false
 	}

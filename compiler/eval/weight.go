@@ -158,15 +158,20 @@ func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
 		node *formula.Node
 		k    *kernel
 		dst  []float64
-	}{{l.Lo, ck.lo, lo}, {l.Hi, ck.hi, hi}, {l.Where, ck.where, where}} {
+	}{{l.Where, ck.where, where}, {l.Lo, ck.lo, lo}, {l.Hi, ck.hi, hi}} {
 		if part.node == nil {
 			continue
 		}
-		v, ok := e.column(part.node, part.k, env, nil)
+		v, ok := e.column(part.node, part.k, env, nil, where)
 		if !ok {
 			return false
 		}
 		e.spread(part.dst, v)
+		for i := range n {
+			if where[i] == 0 {
+				part.dst[i] = 0 // a bound that nothing asks for
+			}
+		}
 		if !e.finite(part.dst, nil) {
 			return false
 		}

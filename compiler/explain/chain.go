@@ -33,6 +33,7 @@ type Chain struct {
 	Base    Base        `json:"base"`
 	Links   []Link      `json:"links"`
 	Limits  []LimitHere `json:"limits"`
+	Said    []string    `json:"cautions"`
 	Doc     string      `json:"doc,omitempty"`
 }
 
@@ -138,7 +139,7 @@ func Walk(t *eval.Trace, cell int) (base float64, steps []Step) {
 func At(in Input, m *check.Map, at []float64) *Chain {
 	t := in.Result.Traces[m]
 	table := in.Result.Maps[m.Index]
-	c := &Chain{Schema: "fettle/why/1", Tune: in.Tune.Name, Map: m.Name, Unit: m.Unit.Text, Doc: m.Doc, Links: []Link{}, Limits: []LimitHere{}}
+	c := &Chain{Schema: "fettle/why/1", Tune: in.Tune.Name, Map: m.Name, Unit: m.Unit.Text, Doc: m.Doc, Links: []Link{}, Limits: []LimitHere{}, Said: append([]string{}, in.Program.Cautions...)}
 	points := pointsOf(m)
 	knots := make([]grid.Knot, len(points))
 	for i, p := range points {

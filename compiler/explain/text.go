@@ -44,6 +44,12 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 	}
 	c.textChain(w, res, dim)
 	c.textLimits(w, dim)
+	for i, s := range c.Said {
+		if i == 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "caution: %s\n", s)
+	}
 }
 
 // row is one line of the chain: name, what it did, value after, place.
@@ -131,7 +137,7 @@ func did(l Link) string {
 	s := ""
 	switch {
 	case l.Op == "clamp":
-		s = "capped at " + amount
+		s = map[bool]string{true: "capped at ", false: "raised to "}[l.After <= l.Before] + amount
 	case l.Op == "=":
 		s = "= " + amount
 	case l.Op == "*=":

@@ -40,7 +40,7 @@ func (c *Checker) expect(k *check.Check, e *check.Expect, res *eval.Result, env 
 	o := &Outcome{Check: k, Expect: e}
 	x := c.expects[e]
 	value := func(ex *eval.Expr) float64 {
-		v, err := c.p.Column(res, ex, env, reference)
+		v, err := c.p.Column(res, ex, env, reference, nil)
 		if err != nil {
 			o.Problem = err.Error()
 			return math.NaN()

@@ -208,7 +208,7 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 		mask[i] = true
 	}
 	if lo.where != nil {
-		m, err := c.p.Column(res, lo.where, env, reference)
+		m, err := c.p.Column(res, lo.where, env, reference, nil)
 		if err != nil {
 			return fail(err.Error())
 		}
@@ -241,7 +241,7 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 // part works out one comparison in every cell.
 func (c *Checker) part(v *Verdict, p part, res *eval.Result, env *plan.Conditions, bad, mask []bool, reference bool) string {
 	if p.cond != nil {
-		yes, err := c.p.Column(res, p.cond, env, reference)
+		yes, err := c.p.Column(res, p.cond, env, reference, mask)
 		if err != nil {
 			return err.Error()
 		}
@@ -250,11 +250,11 @@ func (c *Checker) part(v *Verdict, p part, res *eval.Result, env *plan.Condition
 		}
 		return ""
 	}
-	l, err := c.p.Column(res, p.left, env, reference)
+	l, err := c.p.Column(res, p.left, env, reference, mask)
 	if err != nil {
 		return err.Error()
 	}
-	r, err := c.p.Column(res, p.right, env, reference)
+	r, err := c.p.Column(res, p.right, env, reference, mask)
 	if err != nil {
 		return err.Error()
 	}

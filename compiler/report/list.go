@@ -18,6 +18,7 @@ type List struct {
 	Tunes  []Listed  `json:"tunes"`
 	Out    []LeftOut `json:"left_out"`
 	Files  []string  `json:"files"` // what each tune writes
+	Said   []string  `json:"cautions"`
 	all    bool
 	givens []*check.Given
 	total  int
@@ -49,7 +50,7 @@ type LeftOut struct {
 
 // NewList lists tunes; all adds the combinations left out.
 func NewList(p *plan.Plan, tunes []*plan.Tune, all bool) *List {
-	l := &List{Schema: "fettle/list/1", Tunes: []Listed{}, Out: []LeftOut{}, all: all, givens: p.Program.Givens, total: len(p.Excluded)}
+	l := &List{Schema: "fettle/list/1", Tunes: []Listed{}, Out: []LeftOut{}, all: all, givens: p.Program.Givens, total: len(p.Excluded), Said: notNil(p.Program.Cautions)}
 	for _, m := range p.Program.Maps {
 		l.Files = append(l.Files, m.Name+".csv")
 	}

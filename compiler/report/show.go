@@ -237,7 +237,10 @@ func shade(s string, x, lo, hi float64) string {
 type Set struct {
 	Schema string   `json:"schema"`
 	Tables []*Table `json:"tables"`
+	Said   []string `json:"cautions"`
 }
 
 // Tables wraps tables for --json.
-func Tables(list []*Table) Set { return Set{"fettle/show/1", list} }
+func Tables(list []*Table, p *check.Program) Set {
+	return Set{"fettle/show/1", list, notNil(p.Cautions)}
+}

@@ -9,6 +9,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/table"
 
 	"fettle/compiler/check"
+	"fettle/compiler/emit"
 	"fettle/compiler/explain"
 	"fettle/compiler/grid"
 	"fettle/compiler/limit"
@@ -22,12 +23,29 @@ type Verdicts struct {
 	Holds  int            `json:"holds"`
 	Failed []FailedTune   `json:"failed"`
 	Warned []FailedTune   `json:"warned"`
+	Filled []FilledMap    `json:"filled"` // blank cells that were filled in
 	Limits []LimitSummary `json:"limits"`
 	Checks int            `json:"checks"` // expected values looked at
 	Maps   int            `json:"maps"`
 	Rules  int            `json:"rules"`
 	Cells  int            `json:"cells"` // of all tunes
+	Said   []string       `json:"cautions"`
 	prog   *check.Program
+	worst  map[int]worstWarning // by limit
+	Ask    string               `json:"-"` // the arguments of the `why` that explains the worst failure
+	askFor float64
+}
+
+// FilledMap is a map whose base has blank cells.
+type FilledMap struct {
+	Map   string `json:"map"`
+	Cells int    `json:"cells"`
+}
+
+// worstWarning is the tune in which a limit that warns is passed farthest.
+type worstWarning struct {
+	tune, text string
+	size       float64
 }
 
 // FailedTune is a tune that fails, or that holds with warnings.
@@ -57,7 +75,19 @@ type LimitSummary struct {
 
 // NewVerdicts begins a gathering for a program.
 func NewVerdicts(p *check.Program) *Verdicts {
-	v := &Verdicts{Schema: "fettle/check/1", Failed: []FailedTune{}, Warned: []FailedTune{}, Limits: []LimitSummary{}, prog: p, Maps: len(p.Maps), Rules: len(p.Rules)}
+	v := &Verdicts{Schema: "fettle/check/1", Failed: []FailedTune{}, Warned: []FailedTune{}, Limits: []LimitSummary{}, prog: p, Maps: len(p.Maps), Rules: len(p.Rules),
+		Filled: []FilledMap{}, Said: notNil(p.Cautions), worst: map[int]worstWarning{}}
+	for _, m := range p.Maps {
+		n := 0
+		for _, given := range m.Given {
+			if !given {
+				n++
+			}
+		}
+		if n > 0 {
+			v.Filled = append(v.Filled, FilledMap{m.Name, n})
+		}
+	}
 	for _, l := range p.Limits {
 		v.Limits = append(v.Limits, LimitSummary{Name: l.Name, Text: l.Text, Mode: l.Mode.String(), Place: l.Span.String(), share: math.Inf(1)})
 	}
@@ -66,7 +96,7 @@ func NewVerdicts(p *check.Program) *Verdicts {
 
 // Add notes a judged tune; reasons say why it fails, if it does, and warnings
 // what is to be said of one that holds.
-func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Outcome, reasons, warnings []string) {
+func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Outcome, reasons []string, warnings []emit.Warned) {
 	v.Tunes++
 	v.Checks += len(checks)
 	for _, m := range v.prog.Maps {
@@ -80,9 +110,17 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 	} else {
 		v.Holds++
 		if len(warnings) > 0 {
-			v.Warned = append(v.Warned, FailedTune{t.Name, warnings})
+			f := FailedTune{Name: t.Name}
+			for _, w := range warnings {
+				f.Reasons = append(f.Reasons, w.Text)
+				if have, ok := v.worst[w.Limit.Index]; !ok || w.Size > have.size {
+					v.worst[w.Limit.Index] = worstWarning{t.Name, w.Text, w.Size}
+				}
+			}
+			v.Warned = append(v.Warned, f)
 		}
 	}
+	v.ask(t, limits)
 	for _, d := range limits {
 		s := &v.Limits[d.Limit.Index]
 		switch d.State {
@@ -111,6 +149,29 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 	}
 }
 
+// ask notes how to ask for the chain of the worst failing cell.
+func (v *Verdicts) ask(t *plan.Tune, limits []*limit.Verdict) {
+	for _, d := range limits {
+		if d.State != limit.Fails || !d.HasMargin || d.At == nil {
+			continue
+		}
+		size := -d.Margin / math.Max(math.Abs(d.Bound), math.SmallestNonzeroFloat64)
+		if v.Ask != "" && size <= v.askFor {
+			continue
+		}
+		m := v.prog.Maps[d.Limit.Maps[0]]
+		text := t.Name + " " + m.Name
+		for _, a := range m.Axes {
+			for i, have := range d.Limit.Axes {
+				if have == a {
+					text += " " + v.prog.Axes[a].Name + "=" + grid.Res{}.Format(d.At[i])
+				}
+			}
+		}
+		v.Ask, v.askFor = text, size
+	}
+}
+
 func (v *Verdicts) where(axes []int, at []float64) string {
 	var out []string
 	for i, a := range axes {
@@ -134,7 +195,7 @@ func withUnit(x float64, unit string) string {
 // Text prints the failures first, then how near each limit came, then the sum.
 func (v *Verdicts) Text(w io.Writer, opt Options) {
 	v.tunes(w, opt, v.Failed, "fails", 20)
-	v.tunes(w, opt, v.Warned, "holds, with a warning", 5)
+	v.warnings(w)
 	if len(v.Limits) > 0 && v.Tunes > 0 {
 		v.limits(w)
 	}
@@ -143,6 +204,17 @@ func (v *Verdicts) Text(w io.Writer, opt Options) {
 		fmt.Fprintf(w, ", %d of those that hold with a warning", len(v.Warned))
 	}
 	fmt.Fprintf(w, ". %s, %s, %s, %s; %d cells.\n", Count(v.Maps, "map"), Count(v.Rules, "rule"), Count(len(v.Limits), "limit"), Count(v.Checks, "expected value"), v.Cells)
+	for _, f := range v.Filled {
+		fmt.Fprintf(w, "%s of the base of %s filled in from the neighbours.\n", Count(f.Cells, "blank cell"), f.Map)
+	}
+	Cautions(w, v.prog)
+}
+
+// Cautions prints the sentences that every output of a source carries.
+func Cautions(w io.Writer, p *check.Program) {
+	for _, c := range p.Cautions {
+		fmt.Fprintf(w, "caution: %s\n", c)
+	}
 }
 
 func (v *Verdicts) tunes(w io.Writer, opt Options, list []FailedTune, what string, most int) {
@@ -161,6 +233,21 @@ func (v *Verdicts) tunes(w io.Writer, opt Options, list []FailedTune, what strin
 		}
 	}
 	if len(list) > 0 {
+		fmt.Fprintln(w)
+	}
+}
+
+// warnings prints, for each limit that warns, the tune in which it is passed
+// farthest.
+func (v *Verdicts) warnings(w io.Writer) {
+	for i := range v.Limits {
+		if worst, ok := v.worst[i]; ok {
+			l := &v.Limits[i]
+			fmt.Fprintf(w, "limit %s %s in %s; the farthest, in %s:\n  %s\n", l.Name, map[string]string{"clamp": "moved cells"}[l.Mode]+map[string]string{"warn": "warns"}[l.Mode],
+				Count(l.Warns+l.Clamped, "tune"), worst.tune, worst.text)
+		}
+	}
+	if len(v.worst) > 0 {
 		fmt.Fprintln(w)
 	}
 }

@@ -54,4 +54,6 @@ var expressionCodes = []Info{
 		"Exponents, logarithms and rounding are of plain numbers. Divide by a quantity of the same kind first: `(rpm / 10000 rpm) ^ 1.37`."},
 	{"E326", "`is` asks for a row",
 		"`is` stands between a given that is chosen from a catalogue and the name of a row: `pipe is long`, `not pipe is long`. Numbers are compared with `==`."},
+	{"E330", "A calculation that has no value",
+		"A function is asked for something outside its range of validity, or the result isn't finite. The message says which argument left which range."},
 }

@@ -50,7 +50,7 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 		syntaxError(e, w, err, errs)
 		return nil
 	}
-	c := &checking{ctx: &ctx, w: w, errs: errs}
+	c := &checking{ctx: &ctx, w: w, toks: e.Toks, errs: errs}
 	v := c.visit(tree.Node)
 	if v == nil {
 		return nil
@@ -200,82 +200,11 @@ func endsValue(t syntax.Token) bool {
 type checking struct {
 	ctx   *Context
 	w     *rewritten
+	toks  []syntax.Token
+	spans map[ast.Node]source.Span
 	errs  *diag.List
 	asked Symbol // the given that was last asked for its row
 	about string // its name
-}
-
-func (c *checking) span(n ast.Node) source.Span {
-	switch n := n.(type) {
-	case *ast.BinaryNode:
-		return balanced(c.span(n.Left).Join(c.span(n.Right)))
-	case *ast.UnaryNode:
-		return c.w.spanAt(n.Location().From).Join(c.span(n.Node))
-	case *ast.ConditionalNode:
-		return balanced(withIf(c.span(n.Cond).Join(c.span(n.Exp2))))
-	case *ast.CallNode:
-		s := c.span(n.Callee)
-		for _, a := range n.Arguments {
-			s = s.Join(c.span(a))
-		}
-		if s.File != nil { // the closing parenthesis
-			for to := s.To; to < len(s.File.Text); to++ {
-				if b := s.File.Text[to]; b == ')' {
-					s.To = to + 1
-					break
-				} else if b != ' ' && b != '%' && b != ']' && !(b == '(' && len(n.Arguments) == 0) {
-					break
-				}
-			}
-		}
-		return s
-	}
-	return c.w.spanAt(n.Location().From)
-}
-
-// balanced widens a span to the parentheses that it cuts through: the tree has
-// none, and `(a + b) * c` begins at a.
-func balanced(s source.Span) source.Span {
-	if s.File == nil {
-		return s
-	}
-	text := s.File.Text
-	depth, lowest := 0, 0
-	for i := s.From; i < s.To; i++ {
-		switch text[i] {
-		case '(':
-			depth++
-		case ')':
-			depth--
-			lowest = min(lowest, depth)
-		}
-	}
-	for from := s.From - 1; lowest < 0 && from >= 0 && strings.IndexByte("( \t\r\n", text[from]) >= 0; from-- {
-		if text[from] == '(' {
-			s.From = from
-			lowest++
-			depth++
-		}
-	}
-	for to := s.To; depth > 0 && to < len(text) && strings.IndexByte(") \t\r\n", text[to]) >= 0; to++ {
-		if text[to] == ')' {
-			s.To = to + 1
-			depth--
-		}
-	}
-	return s
-}
-
-// withIf widens the span of a condition to the `if` before it.
-func withIf(s source.Span) source.Span {
-	if s.File == nil {
-		return s
-	}
-	before := strings.TrimRight(s.File.Text[:s.From], " \t\r\n(")
-	if strings.HasSuffix(before, "if") {
-		s.From = len(before) - len("if")
-	}
-	return s
 }
 
 func (c *checking) fail(code string, span source.Span, format string, args ...any) *diag.Diagnostic {

@@ -35,6 +35,7 @@ type rewritten struct {
 	text   strings.Builder
 	leaves []leaf
 	places []place
+	file   *source.File
 	is     map[int]bool // text offsets of == that stand for `is`
 	ctx    *Context
 	ok     bool
@@ -60,7 +61,7 @@ func (r *rewritten) spanAt(off int) source.Span {
 // rewrite makes the text for expr's parser; faults of single tokens are
 // reported here, all of them.
 func rewrite(e *syntax.Expr, ctx *Context, errs *diag.List) *rewritten {
-	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{is: map[int]bool{}, ctx: ctx, ok: true}}
+	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{file: e.Span.File, is: map[int]bool{}, ctx: ctx, ok: true}}
 	if len(e.Toks) > maxTokens {
 		w.fail("E301", e.Span, "this expression has %d words and signs; the most is %d", len(e.Toks), maxTokens).Hint("name its parts with `let` or `fn`")
 		return w.out

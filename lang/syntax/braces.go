@@ -113,7 +113,7 @@ func (lx *lexing) clauseBelow() bool {
 	case len(lx.open) == 0 && kind == "rule" && (word == "when" || word == "corrects" || word == "and" || word == "or"):
 	case len(lx.open) == 0 && kind == "check" && word == "with", len(lx.open) == 0 && (kind == "variant" || kind == "variants") && word == "from":
 	case clauses[kind][word] && (len(lx.open) > 0 || kind != "rule" && kind != "variant" && kind != "variants" && kind != "check"):
-	case word == "" && strings.IndexByte("*/^<>+", line[0]) >= 0 && !strings.HasPrefix(line, "//") && !strings.HasPrefix(line, "/*"):
+	case word == "" && strings.IndexByte("<>", line[0]) >= 0, word == "" && strings.IndexByte("*/^+", line[0]) >= 0 && !(len(line) > 1 && strings.IndexByte("=/*", line[1]) >= 0):
 		word = line[:1]
 	default:
 		return false

@@ -98,7 +98,7 @@ func TestRecovery(t *testing.T) {
 		{"region a = rpm 1..2, feather 3\nlet c = 1", "1 E101", "!a, c"},
 		{"rule a { fuel += 1 } spark += 1\nlet c = 1", "1 E101", "a, c"},
 		{"rule a {\n { fuel += 1 }\n}\nlet c = 1", "2 E101", "a, c"},
-		{"given pipe\n  from pipes = stock", "2 E102", "pipe"},
+		{"given pipe\n  from pipes = stock", "2 E101", "pipe"},
 	} {
 		errors, names, _ := faults(c.text)
 		if got := strings.Join(errors, ", "); got != c.errors {

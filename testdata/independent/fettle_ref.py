@@ -15,7 +15,7 @@ from 0). A tune whose limits fail is written all the same.
 
 Exit status: 0 all holds; 1 a limit, a check or a tune fails; 2 the source is wrong (the first error is told).
 
-The modules, in the order in which a source goes through them: units, lexer, expressions, parser, grids, workspace,
+The modules, in the order in which a source goes through them: units, lexer, expressions, parser, grids, workspace, literals,
 checker, evaluate, program, variants, verdicts.
 """
 

@@ -100,7 +100,6 @@ func TestErrors(t *testing.T) {
 
 // notInArchives are the codes that no small workspace can show, and why.
 var notInArchives = map[string]string{
-	"E330": "only a calculation on the command line can have it",
 	"E403": "only the standard library's own text can have it",
 	"E603": "it takes a map of over a million cells: see TestTooManyCells",
 }

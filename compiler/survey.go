@@ -17,12 +17,13 @@ type Survey struct {
 	thrown  map[[2]*check.Step]int // cells over all tunes
 	where   map[[2]*check.Step]string
 	order   [][2]*check.Step
+	looked  map[*check.Limit]int // cells looked at, of limits whose `when` holds somewhere
 }
 
 // NewSurvey begins a survey; hand every outcome of the run to Add.
 func (w *Workspace) NewSurvey() *Survey {
 	return &Survey{w: w, applied: map[*check.Step]int{}, changed: map[*check.Step]int{}, reached: map[*check.Step][]bool{},
-		thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}}
+		thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}, looked: map[*check.Limit]int{}}
 }
 
 // Add notes one tune.
@@ -42,6 +43,11 @@ func (s *Survey) Add(o *Outcome) {
 		}
 		for i, w := range r.Weights {
 			s.reached[step][i] = s.reached[step][i] || w
+		}
+	}
+	for _, v := range o.Limits {
+		if v.Cells > 0 || v.AtNoCell() {
+			s.looked[v.Limit] += v.Cells
 		}
 	}
 	for _, t := range o.Result.Thrown {
@@ -65,6 +71,12 @@ func (s *Survey) Report(errs *diag.List) {
 	for _, v := range s.w.Program.Variants {
 		for _, t := range v.Trims {
 			s.step(t, "this trim", errs)
+		}
+	}
+	for _, l := range s.w.Program.Limits {
+		if n, ok := s.looked[l]; ok && n == 0 {
+			errs.Add("W015", l.Span, "limit `%s` looks at no cell: its `where` holds nowhere", l.Name).
+				Hint("compare its bounds with the breakpoints of the maps that it names")
 		}
 	}
 	for _, key := range s.order {

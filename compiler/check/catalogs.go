@@ -214,6 +214,8 @@ func (c *checker) notAName(at source.Span, name, what string) {
 	d := c.errs.Add("E109", at, "`%s` can't be %s: names are lower case letters, digits and _", name, what)
 	plain := strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '.' }), "_"))
 	switch {
+	case name == "":
+		d.Message = strings.TrimSuffix(what, "'s name") + " has no name"
 	case strings.HasSuffix(name, ")") && strings.Contains(name, " ("):
 		d.Message = "the unit of a column stands in square brackets"
 		fixed := strings.Replace(strings.TrimSuffix(name, ")")+"]", " (", " [", 1)

@@ -54,7 +54,7 @@ func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c.variants()
 	c.checks()
 	c.order()
-	c.unusedLets()
+	c.unused()
 	return c.p
 }
 
@@ -219,11 +219,33 @@ func (c *checker) declared(keyword string) []string {
 	return out
 }
 
-// unusedLets warns of values that nothing names.
-func (c *checker) unusedLets() {
-	for _, d := range c.p.Resolved.Decls { // with errors about, a user of it may be lost
-		if l, ok := d.(*syntax.Let); ok && c.owns(d) && !c.root.used[l.Name.Text] && !c.errs.HasErrors() {
-			c.errs.Add("W001", l.Name.Span, "nothing uses the value `%s`", l.Name.Text).Hint("leave it out, or use it")
+// unused warns of what is declared and named nowhere. With errors about, a user
+// of it may be lost, so nothing is said then.
+func (c *checker) unused() {
+	if c.errs.HasErrors() {
+		return
+	}
+	for _, d := range c.p.Resolved.Decls {
+		h := d.Header()
+		if !c.owns(d) || c.root.used[h.Name.Text] {
+			continue
+		}
+		switch d.(type) {
+		case *syntax.Let:
+			c.errs.Add("W001", h.Name.Span, "nothing uses the value `%s`", h.Name.Text).Hint("leave it out, or use it")
+		case *syntax.Fn, *syntax.Region, *syntax.Catalog:
+			c.errs.Add("W001", h.Name.Span, "nothing uses the %s `%s`", trimArticle(resolve.What(h.Keyword)), h.Name.Text).Hint("leave it out, or use it")
+		case *syntax.Given:
+			c.errs.Add("W001", h.Name.Span, "no rule, formula or limit reads the given `%s`, so it changes no table", h.Name.Text).Hint("leave it out, or use it")
 		}
 	}
+}
+
+// quietly looks a name up without counting it as used: to set a condition, or to
+// say that a rule corrects it, isn't to read it.
+func (c *checker) quietly(name string) (formula.Symbol, bool) {
+	used := c.root.used[name]
+	sym, ok := c.root.Find(name)
+	c.root.used[name] = used
+	return sym, ok
 }

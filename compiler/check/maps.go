@@ -295,6 +295,10 @@ func (c *checker) formulas() {
 			continue
 		}
 		m.Formula = v.As(m.Unit, "`"+m.Name+"`", c.errs)
+		if m.Formula != nil && m.decl.Unit == nil && v.Node.Type.Unit.Same(unit.Percent) {
+			c.errs.Add("W011", m.decl.Name.Span, "`%s` is declared without a unit, and its formula is in %%: 85 %% is 0.85 in it, and a bare 85 beside it is 8500 %%", m.Name).
+				Hint("write `map %s [%%]`", m.Name)
+		}
 	}
 }
 

@@ -97,7 +97,7 @@ func (c *checker) rules() {
 			r.When = c.yesNo(rd.When, formula.Context{Scope: c.root, Givens: true, What: "`when`", Use: whenUse}, "`when`")
 		}
 		for _, n := range rd.Corrects {
-			sym, ok := c.root.Find(n.Text)
+			sym, ok := c.quietly(n.Text)
 			if !ok || (sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch) {
 				if sym.Kind != formula.SymBroken || !ok {
 					c.wanted(n, "a given", c.declared("given"))
@@ -228,6 +228,10 @@ func (c *checker) amount(s *Step, v *formula.Value, a *syntax.Adjust) {
 				d.Hint("divide it by a quantity of its kind")
 			}
 			return
+		}
+		if text := source.OneLine(a.Amount.Span.Text()); v.Percent && s.Op == "*=" && n.Val > -50 && n.Val < 50 {
+			c.errs.Add("W012", a.Span, "`%s *= %s` leaves %s of `%s`: it scales by %s", m.Name, text, text, m.Name, num(n.Val/100)).
+				Hint("to add a share, write `%s += %s`", m.Name, text)
 		}
 		s.Unit = unit.None
 		s.Amount = v.As(unit.None, what, c.errs)

@@ -132,6 +132,9 @@ func (s *scope) Names() []string {
 // AxisName implements formula.Scope.
 func (s *scope) AxisName(i int) string { return s.c.p.Axes[i].Name }
 
+// AxisRange gives an axis's range, so that a look-up far outside it is noticed.
+func (s *scope) AxisRange(i int) (lo, hi float64) { return s.c.p.Axes[i].Lo, s.c.p.Axes[i].Hi }
+
 // AxisUnit implements formula.Scope.
 func (s *scope) AxisUnit(i int) unit.Unit { return s.c.p.Axes[i].Unit }
 

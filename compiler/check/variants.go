@@ -69,7 +69,7 @@ func isBroken(d syntax.Decl) bool { _, ok := d.(*syntax.Broken); return ok }
 
 // setting checks what a variant says of one given.
 func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
-	sym, ok := c.root.Find(d.Given.Text)
+	sym, ok := c.quietly(d.Given.Text)
 	if !ok || sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch {
 		if !(ok && sym.Kind == formula.SymBroken) {
 			dd := c.wanted(d.Given, "a given", c.declared("given"))

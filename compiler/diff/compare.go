@@ -19,7 +19,12 @@ func comparePair(old, new *Side) *Pair {
 		p.Conditions = conditionDiffs(old.Conditions, new.Conditions)
 	}
 	if old.file && new.file {
-		p.Maps = []*MapDiff{compareTables(old.Tables[0], new.Tables[0])}
+		a, b := old.Tables[0], new.Tables[0]
+		m := compareTables(a, b)
+		if a.Map != b.Map {
+			m.Notes = append([]string{fmt.Sprintf("other names: `%s` on one side, `%s` on the other; make sure that they are the same map", a.Map, b.Map)}, m.Notes...)
+		}
+		p.Maps = []*MapDiff{m}
 		return p
 	}
 	oldTables, newTables := old.tablesFor(new), new.tablesFor(old)
@@ -252,7 +257,10 @@ func applyAll(c unit.Conv, list []float64) []float64 {
 	return out
 }
 
-// summarize works out the summary of the cells that differ.
+// summarize works out the summary of the cells that differ. The worst of them is
+// the one of the largest change by its amount: a large share is often that of a
+// small value, of which the rounding alone is a good part. Which cell has the
+// largest share is kept beside it.
 func (m *MapDiff) summarize() {
 	if len(m.Cells) == 0 {
 		return
@@ -264,6 +272,9 @@ func (m *MapDiff) summarize() {
 		if math.Abs(c.Change) > math.Abs(m.Cells[s.Worst].Change) {
 			s.Worst = i
 		}
+		if math.Abs(c.Share) > math.Abs(m.Cells[s.WorstShare].Share) {
+			s.WorstShare = i
+		}
 		if i == 0 {
 			s.Min, s.Max, s.MinShare, s.MaxShare = c.Change, c.Change, c.Share, c.Share
 		}
@@ -274,12 +285,12 @@ func (m *MapDiff) summarize() {
 		s.HasShare = s.HasShare && c.HasShare
 	}
 	if !s.HasShare {
-		s.MinShare, s.MaxShare, s.MeanShare = 0, 0, 0
+		s.MinShare, s.MaxShare, s.MeanShare, s.WorstShare = 0, 0, 0, 0
 	}
 }
 
-// weightOf is how much a map's worst change is of its largest value, to put
-// maps of different units in an order.
+// weightOf is how much a map's worst change, by its amount, is of its largest
+// value, to put maps of different units in an order.
 func (m *MapDiff) weightOf() float64 {
 	switch {
 	case m.Problem != "":

@@ -10,7 +10,8 @@
 // For two tunes of a program each change is then attributed (attribute.go): the
 // elements whose inputs differ are replaced by their new selves one after the
 // other, the tune is computed after each, and what a cell moved by is that
-// element's part. The parts of a cell add up to its change. What can be
+// element's part. The parts of a cell add up to its change. Beside them stands
+// which clamps cap a map's worst cell (clamps.go). What can be
 // replaced, and how, is asked of a `change` (elements.go has the one of two
 // tunes of one program), so that another kind of pair, such as two programs,
 // needs no other attribution.
@@ -41,6 +42,7 @@ func Variants(p *eval.Program, old, new *plan.Tune) (*Report, error) {
 	}
 	pair := comparePair(a, b)
 	attribute(pair, twoTunes(p, old, new, b.Result, pair.Labels))
+	noteClamps(p, pair)
 	return &Report{Pairs: []*Pair{pair}}, nil
 }
 

@@ -84,13 +84,21 @@ type jsonMap struct {
 }
 
 type jsonSummary struct {
-	Min       float64     `json:"min"`
-	Max       float64     `json:"max"`
-	Mean      float64     `json:"mean"`
-	MinShare  *float64    `json:"min_share"`
-	MaxShare  *float64    `json:"max_share"`
-	MeanShare *float64    `json:"mean_share"`
-	Worst     []jsonPoint `json:"worst"`
+	Min        float64     `json:"min"`
+	Max        float64     `json:"max"`
+	Mean       float64     `json:"mean"`
+	MinShare   *float64    `json:"min_share"`
+	MaxShare   *float64    `json:"max_share"`
+	MeanShare  *float64    `json:"mean_share"`
+	Worst      []jsonPoint `json:"worst"`
+	WorstShare []jsonPoint `json:"worst_by_share"`
+	Clamps     []jsonClamp `json:"clamps"`
+}
+
+type jsonClamp struct {
+	Limit string     `json:"limit"`
+	Place *jsonPlace `json:"place,omitempty"`
+	In    string     `json:"in"`
 }
 
 type jsonPoint struct {
@@ -221,12 +229,19 @@ func (m *MapDiff) view(index map[*Element]int) jsonMap {
 	}
 	out.State = "differs"
 	s := m.Summary
-	out.Summary = &jsonSummary{Min: s.Min, Max: s.Max, Mean: s.Mean}
+	points := func(c CellDiff) (list []jsonPoint) {
+		for k, x := range m.coordinates(c) {
+			list = append(list, jsonPoint{out.Axes[k].Name, x})
+		}
+		return list
+	}
+	out.Summary = &jsonSummary{Min: s.Min, Max: s.Max, Mean: s.Mean, Worst: points(m.Cells[s.Worst]), Clamps: []jsonClamp{}}
 	if s.HasShare {
+		out.Summary.WorstShare = points(m.Cells[s.WorstShare])
 		out.Summary.MinShare, out.Summary.MaxShare, out.Summary.MeanShare = &s.MinShare, &s.MaxShare, &s.MeanShare
 	}
-	for k, x := range m.coordinates(m.Cells[s.Worst]) {
-		out.Summary.Worst = append(out.Summary.Worst, jsonPoint{out.Axes[k].Name, x})
+	for _, c := range m.Clamps {
+		out.Summary.Clamps = append(out.Summary.Clamps, jsonClamp{c.Limit, placeView(c.Place), c.In})
 	}
 	for i, c := range m.Cells {
 		cell := jsonCell{At: m.coordinates(c), Old: c.Old, New: c.New, Change: c.Change, Exact: c.Exact, Parts: []jsonPart{}}

@@ -100,9 +100,10 @@ type MapDiff struct {
 	Total      int    // cells compared
 	Cells      []CellDiff
 	Summary    Summary
-	Notes      []string // how they were compared, where it isn't cell by cell
-	Problem    string   // why they can't be compared; it counts as a difference
-	Parts      []*Part  // in the order of the elements
+	Notes      []string   // how they were compared, where it isn't cell by cell
+	Problem    string     // why they can't be compared; it counts as a difference
+	Parts      []*Part    // in the order of the elements
+	Clamps     []Clamping // those that cap the worst cell, and so swallow a part of what rules do there
 
 	res      grid.Res
 	decimals int       // that values are written with; -1: as many as they have
@@ -126,7 +127,15 @@ type Summary struct {
 	MaxShare       float64
 	MeanShare      float64
 	HasShare       bool // all cells have one
-	Worst          int  // the cell of the largest change
+	Worst          int  // the cell of the largest change by its amount, the first of several
+	WorstShare     int  // the cell of the largest change by its share, where HasShare
+}
+
+// Clamping is a clamp that caps a cell.
+type Clamping struct {
+	Limit string
+	Place source.Span
+	In    string // InBoth, InOld or InNew: on which sides it does
 }
 
 // The kinds of element.

@@ -191,6 +191,10 @@ func TestFromCSV(t *testing.T) {
 	validates(t, r)
 	golden(t, "csv.txt", text(t, r, TextOptions{}))
 
+	if n := Tables(a, read("later/fuel.csv", "throttle [%] \\ rpm [rpm],2000\n0,1.10\n")).Pairs[0].Maps[0].Notes; strings.Contains(strings.Join(n, " "), "other names") {
+		t.Errorf("tables of one name: %q", n)
+	}
+
 	blank := read("fuel.csv", "rpm,2000,3000,4000\n,10,,20\n")
 	full := read("fuel.csv", "rpm,2000,3000,4000\n,10,15,20\n")
 	r = Tables(blank, full)

@@ -30,9 +30,11 @@ const defaultWidth = 120
 // label is the width of the words that lines of a block begin with.
 const label = 10
 
-// Text writes a report for a terminal: the tunes, each map that differs (the
-// one that changes most for its size first) with the cells that do and what
-// moved them, and last the command that explains the worst cell.
+// Text writes a report for a terminal: the tunes, each map that differs with the
+// cells that do and what moved them, and last the command that explains the worst
+// cell of the first map. A map's worst cell is the one of the largest change by
+// its amount (where another's is larger by its share, that is named too), and
+// maps stand in the order of that change as a part of their largest value.
 func (r *Report) Text(w io.Writer, opt TextOptions) error {
 	if opt.Width <= 0 {
 		opt.Width = defaultWidth
@@ -199,13 +201,32 @@ func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
 		t.labelled("note", "%s", n)
 	}
 	t.grid(m)
-	c := m.Cells[m.Summary.Worst]
-	worst := fmt.Sprintf("%s   %s → %s", m.at(c), m.value(c.Old), withUnit(m.value(c.New), m.Unit))
-	if c.HasShare {
-		worst += "   " + percent(c.Share)
+	t.worst(m)
+	t.because(p, m)
+}
+
+// worst names the worst cell. It is the worst by amount; where the header tells
+// of shares and another cell has a larger one, that cell gets a line of its own,
+// and both lines say by which measure their cell is the worst.
+func (t *textWriter) worst(m *MapDiff) {
+	s := m.Summary
+	c, other := m.Cells[s.Worst], m.Cells[s.WorstShare]
+	if !s.HasShare || strings.TrimLeft(percent(c.Share), "+-") == strings.TrimLeft(percent(other.Share), "+-") {
+		share := ""
+		if c.HasShare {
+			share = "   " + percent(c.Share)
+		}
+		t.labelled("worst", "%s   %s%s", m.at(c), m.oldToNew(c), share)
+		return
 	}
-	t.labelled("worst", "%s", worst)
-	t.because(m)
+	at, values := max(width(m.at(c)), width(m.at(other))), max(width(m.oldToNew(c)), width(m.oldToNew(other)))
+	t.labelled("worst", "%s   %s   by amount: %s, %s", pad(m.at(c), at), pad(m.oldToNew(c), values), m.change(c.Change), percent(c.Share))
+	t.labelled("by share", "%s   %s   %s", pad(m.at(other), at), pad(m.oldToNew(other), values), percent(other.Share))
+}
+
+// oldToNew is "3.000 → 3.870 ms".
+func (m *MapDiff) oldToNew(c CellDiff) string {
+	return m.value(c.Old) + " → " + withUnit(m.value(c.New), m.Unit)
 }
 
 // summaryText is "7 of 144 cells, +0.9 % to +3.0 %, mean +1.8 %".
@@ -242,18 +263,19 @@ func (m *MapDiff) at(c CellDiff) string {
 	return one(m.Rows, c.Row) + ", " + one(m.Cols, c.Col)
 }
 
-// because says what moved the worst cell, most first, and the others.
-func (t *textWriter) because(m *MapDiff) {
+// because says what moved the worst cell, most first, and the others; and which
+// clamps cap that cell, since what rules do past a cap isn't seen.
+func (t *textWriter) because(p *Pair, m *MapDiff) {
 	type line struct {
 		part                   *Part
 		name, at, range_, from string
 	}
 	w := m.Summary.Worst
 	var lines []*line
-	for _, p := range m.Parts {
-		l := &line{part: p, name: p.Element.Name, at: m.change(p.Printed[w]), from: p.Element.PlaceIn(m.Map).String()}
+	for _, part := range m.Parts {
+		l := &line{part: part, name: part.Element.Name, at: m.change(part.Printed[w]), from: part.Element.PlaceIn(m.Map).String()}
 		if len(m.Cells) > 1 {
-			l.range_ = m.rangeOf(p)
+			l.range_ = m.rangeOf(part)
 		}
 		lines = append(lines, l)
 	}
@@ -289,6 +311,24 @@ func (t *textWriter) because(m *MapDiff) {
 		}
 		t.labelled(word, "%s", text)
 	}
+	for i, c := range m.Clamps {
+		word := ""
+		if i == 0 && len(lines) == 0 {
+			word = "because"
+		}
+		t.labelled(word, "clamped by limit %s %s   %s", c.Limit, p.sides(c.In), c.Place)
+	}
+}
+
+// sides names the sides of which something is true.
+func (p *Pair) sides(in string) string {
+	switch in {
+	case InOld:
+		return "in " + p.Labels[0]
+	case InNew:
+		return "in " + p.Labels[1]
+	}
+	return "on both sides"
 }
 
 func largest(list []float64) float64 {

@@ -21,8 +21,14 @@ const (
 	shadeOff      = "\x1b[0m"
 )
 
+// gapMark stands in the place of rows and columns that differ and aren't shown,
+// between those that are.
+const gapMark = "…"
+
 // grid writes the rows and columns that hold a differing cell: "old → new", and
-// the value alone where a cell of them is the same on both sides.
+// the value alone where a cell of them is the same on both sides. A narrow
+// column or a row of "…" stands wherever others that differ are left out between
+// two that are shown, so that nobody takes those two for neighbours.
 func (t *textWriter) grid(m *MapDiff) {
 	g := &textGrid{m: m, cells: map[[2]int]*CellDiff{}, rows: map[int]float64{}, cols: map[int]float64{}}
 	for i := range m.Cells {
@@ -48,17 +54,22 @@ func (t *textWriter) grid(m *MapDiff) {
 	if t.opt.Color {
 		cell += 2
 	}
-	line := "  " + pad(head, g.head)
-	for _, c := range g.shownCols {
-		line += "   " + pad(number(m.Cols.Points[c]), cell)
-	}
-	t.line("%s", line)
-	for _, r := range g.shownRows {
-		line := "  " + pad(g.rowName(r), g.head)
-		for _, c := range g.shownCols {
-			line += "   " + g.cell(r, c, cell, t.opt.Color)
+	line := func(name string, cell func(c int) string) {
+		text := "  " + pad(name, g.head)
+		for i, c := range g.shownCols {
+			if i > 0 && leftOut(g.cols, g.shownCols[i-1], c) {
+				text += "   " + gapMark
+			}
+			text += "   " + cell(c)
 		}
-		t.line("%s", line)
+		t.line("%s", text)
+	}
+	line(head, func(c int) string { return pad(number(m.Cols.Points[c]), cell) })
+	for i, r := range g.shownRows {
+		if i > 0 && leftOut(g.rows, g.shownRows[i-1], r) {
+			line(gapMark, func(int) string { return pad(gapMark, cell) })
+		}
+		line(g.rowName(r), func(c int) string { return g.cell(r, c, cell, t.opt.Color) })
 	}
 	if more := g.folded(); more != "" {
 		t.line("  %s", more)
@@ -99,17 +110,15 @@ func (g *textGrid) choose(opt TextOptions) {
 	g.shownCols = bySize(cols)
 }
 
-// fit takes the columns of the largest changes, as many as there is room for.
+// fit takes the columns of the largest changes, as many as there is room for,
+// with the marks between them: one column in any case.
 func (g *textGrid) fit(opt TextOptions) {
-	if !opt.Cells {
-		one := 3 + g.old + 3 + g.new
-		if opt.Color {
-			one += 2
-		}
-		room := max(1, (opt.Width-2-g.head)/one)
-		g.shownCols = g.shownCols[:min(room, len(g.shownCols))]
+	bySize := g.shownCols
+	g.shownCols = ascending(bySize)
+	for n := len(bySize); !opt.Cells && n > 1 && g.width(opt) > opt.Width; {
+		n--
+		g.shownCols = ascending(bySize[:n])
 	}
-	sort.Ints(g.shownCols)
 	// A row whose differing cells are all in other columns has nothing to show.
 	rows := g.shownRows[:0]
 	for _, r := range g.shownRows {
@@ -121,6 +130,37 @@ func (g *textGrid) fit(opt TextOptions) {
 		}
 	}
 	g.shownRows = rows
+}
+
+// width is that of a row with the columns that are shown.
+func (g *textGrid) width(opt TextOptions) int {
+	one := 3 + g.old + 3 + g.new
+	if opt.Color {
+		one += 2
+	}
+	n := 2 + g.head + one*len(g.shownCols)
+	for i := 1; i < len(g.shownCols); i++ {
+		if leftOut(g.cols, g.shownCols[i-1], g.shownCols[i]) {
+			n += 3 + width(gapMark)
+		}
+	}
+	return n
+}
+
+// leftOut says whether a row or column that differs lies between two others.
+func leftOut(differ map[int]float64, from, to int) bool {
+	for i := from + 1; i < to; i++ {
+		if _, ok := differ[i]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+func ascending(list []int) []int {
+	out := append([]int(nil), list...)
+	sort.Ints(out)
+	return out
 }
 
 // bySize lists the keys, those of the largest values first.

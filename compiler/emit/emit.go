@@ -11,7 +11,8 @@
 // same bytes on every machine.
 //
 // A Folder (folder.go) takes tunes one by one into a new folder beside the old
-// output (place.go), under a lock (lock_*.go). Closing it brings the tunes that
+// output (place.go), under a lock (lock_*.go). An old output in which anything
+// stands that no build wrote is refused (ours.go). Closing it brings the tunes that
 // a partial build keeps over from the old output (keep.go), writes the index,
 // sees that all of it is on the disk, and exchanges the two folders (swap*.go).
 // Until that exchange the old output stands untouched, whatever goes wrong.

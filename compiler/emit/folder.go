@@ -2,7 +2,6 @@ package emit
 
 import (
 	"errors"
-	"io/fs"
 	"os"
 	"path/filepath"
 )
@@ -17,8 +16,8 @@ type Folder struct {
 	lock     *lock
 	old      *Index // what a build with keepOthers keeps from, or nil
 	keep     bool
-	ours     map[string]bool // what may stand in the old output; nil if it had nothing
-	first    *Input          // what all tunes share: the program and its source
+	ours     *ours  // what may stand in the old output; nil if there was none
+	first    *Input // what all tunes share: the program and its source
 	entries  []Entry
 	sum      Summary
 	finished bool
@@ -33,6 +32,7 @@ type Summary struct {
 	Written      []string
 	Failed       []string
 	Kept         []string
+	Removed      []string  // of Failed: those whose tables of an earlier build are gone now
 	FailedBefore []string  // not built now, and still listed as failed
 	Dropped      []Dropped // tunes of the old output that couldn't be kept
 	Files        int       // written, not kept
@@ -46,9 +46,9 @@ type Dropped struct {
 }
 
 // NewFolder begins a new output in place of the folder dir, which may not hold
-// the workspace nor anything that a build didn't write. With keepOthers the tunes
-// of the old output that aren't added stay, as long as the source has them.
-// Close or Abort must follow.
+// the workspace nor, at any depth, anything that no build wrote. With keepOthers
+// the tunes of the old output that aren't added stay, as long as the source has
+// them. Close or Abort must follow.
 func NewFolder(dir, workspace string, keepOthers bool) (*Folder, error) {
 	f := &Folder{shown: filepath.Clean(dir), keep: keepOthers, write: create, link: os.Link}
 	f.sum.Dir = f.shown
@@ -77,6 +77,7 @@ func (f *Folder) Add(in Input) error {
 	if in.Fails() {
 		f.entries = append(f.entries, failed(&in))
 		f.sum.Failed = append(f.sum.Failed, in.Tune.Name)
+		f.losing(in.Tune.Name)
 		return nil
 	}
 	list, err := files(in)
@@ -196,14 +197,13 @@ func (f *Folder) settle(<-chan struct{}) error {
 
 // swap puts the new folder in the place of the old one.
 func (f *Folder) swap(<-chan struct{}) error {
-	entries, err := os.ReadDir(f.dir)
-	switch {
-	case err == nil:
-		if err := f.oursOnly(entries); err != nil { // it came there since the beginning
-			return err
-		}
+	there, err := f.oursOnly()
+	if err != nil { // it came there since the beginning
+		return err
+	}
+	if there {
 		err = exchange(f.tmp, f.dir, f.sibling(aside))
-	case errors.Is(err, fs.ErrNotExist):
+	} else {
 		err = os.Rename(f.tmp, f.dir)
 	}
 	if err != nil {

@@ -105,7 +105,7 @@ func TestBuildReplacesTheWhole(t *testing.T) {
 	same(t, "first", []string{"a written", "b/1000m written", "b/2000m written", "c written"}, statuses(t, dir))
 	s := small(t, "19 mg", "variant a { }\nvariants b { h = 2000 m, 500 m }\n").mustBuild(dir, "*")
 	same(t, "second", []string{"a failed", "b/2000m written", "b/500m written"}, statuses(t, dir))
-	same(t, "summary", Summary{Dir: dir, Written: []string{"b/2000m", "b/500m"}, Failed: []string{"a"}, Files: 5, Bytes: s.Bytes}, s)
+	same(t, "summary", Summary{Dir: dir, Written: []string{"b/2000m", "b/500m"}, Failed: []string{"a"}, Removed: []string{"a"}, Files: 5, Bytes: s.Bytes}, s)
 	same(t, "files", []string{"b/2000m/fuel.csv", "b/2000m/tune.json", "b/500m/fuel.csv", "b/500m/tune.json", "index.json"}, sortedKeys(tree(t, dir)))
 	same(t, "beside", []string{"out"}, beside(t, dir))
 	if fuel := tree(t, dir)["b/500m/fuel.csv"]; fuel != "rpm [rpm],2000,4000\n,9.50,19.00\n" {
@@ -151,7 +151,8 @@ func TestPatternKeepsTheOthers(t *testing.T) {
 func TestFailingTuneLosesItsOldTables(t *testing.T) {
 	dir := out(t)
 	small(t, "30 mg", abc).mustBuild(dir, "*")
-	small(t, "19 mg", abc).mustBuild(dir, "a")
+	s := small(t, "19 mg", abc).mustBuild(dir, "a")
+	same(t, "removed", []string{"a"}, s.Removed)
 	same(t, "index", []string{"a failed", "b/1000m kept", "b/2000m kept", "c kept"}, statuses(t, dir))
 	if _, err := os.Stat(filepath.Join(dir, "a")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a failed tune's folder: %v", err)
@@ -161,6 +162,14 @@ func TestFailingTuneLosesItsOldTables(t *testing.T) {
 		t.Fatal(err)
 	}
 	same(t, "reasons", []string{"a: fuel is 20 mg at rpm 4000, 1 mg past the 19 mg of limit most; 1 of 2 cells; the base is past it before any rule"}, x.Tunes[0].Reasons)
+	// There is nothing left of it to lose, nor of one that someone removed.
+	s = small(t, "19 mg", abc).mustBuild(dir, "a")
+	same(t, "removed again", []string(nil), s.Removed)
+	if err := os.RemoveAll(filepath.Join(dir, "c")); err != nil {
+		t.Fatal(err)
+	}
+	s = small(t, "9 mg", abc).mustBuild(dir, "*")
+	same(t, "removed by a whole build", []string{"b/1000m", "b/2000m"}, s.Removed)
 }
 
 func TestKeptTunesThatAreGone(t *testing.T) {
@@ -178,7 +187,7 @@ func TestKeptTuneThatWasEdited(t *testing.T) {
 	for _, c := range []struct{ file, text string }{
 		{"fuel.csv", "rpm [rpm],2000,4000\n,9.00,18.50\n"},
 		{"fuel.csv", "not a table"},
-		{"tune.json", "{}"},
+		{"tune.json", `{"schema": "fettle/tune/1", "maps": [{"file": "fuel.csv"}]}`},
 	} {
 		dir := out(t)
 		w := small(t, "30 mg", abc)

@@ -156,25 +156,14 @@ func (f *Folder) look() error {
 	case err != nil:
 		return &Error{Path: f.shown, Problem: "is not a folder that fettle built: name a new or an empty one", Err: err}
 	}
-	f.ours = map[string]bool{indexFile: true, ".DS_Store": true, "Thumbs.db": true, "desktop.ini": true}
-	for _, e := range old.Tunes {
-		top, _, _ := strings.Cut(e.Name, "/")
-		f.ours[top] = true
+	if f.ours, err = oursOf(os.DirFS(f.dir), f.shown, old); err != nil {
+		return err
 	}
 	if f.keep {
 		f.old = old
 	}
-	return f.oursOnly(entries)
-}
-
-// oursOnly refuses to replace what a build didn't write.
-func (f *Folder) oursOnly(entries []fs.DirEntry) error {
-	for _, e := range entries {
-		if !f.ours[e.Name()] {
-			return &Error{Path: filepath.Join(f.shown, e.Name()), Problem: "is not of a build, and a build replaces its whole folder: move it elsewhere"}
-		}
-	}
-	return nil
+	_, err = f.oursOnly()
+	return err
 }
 
 // aside is where the old output waits while exchange needs two renames.

@@ -154,7 +154,7 @@ func blameText(v *limit.Verdict) string {
 		return "the base is past it before any rule"
 	}
 	who := main.Name
-	if main.Rule == nil {
+	if main.Rule == nil && main.Clamp == nil {
 		who = "the trim"
 	}
 	place := pushPlace(main)

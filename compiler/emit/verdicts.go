@@ -72,6 +72,8 @@ func pushPlace(push limit.Push) Place {
 		return placeOf(push.Rule.Span)
 	case push.Step != nil:
 		return placeOf(push.Step.Span)
+	case push.Clamp != nil:
+		return placeOf(push.Clamp.Span)
 	}
 	return Place{}
 }

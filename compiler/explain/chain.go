@@ -67,24 +67,27 @@ type Operand struct {
 	Name  string  `json:"name"`
 	Value float64 `json:"value"`
 	Unit  string  `json:"unit"`
+	// Before: the map reads itself as it was before the step; Value is then 0.
+	Before bool `json:"before,omitempty"`
 }
 
 // Link is one step of the chain.
 type Link struct {
-	Kind    string   `json:"kind"` // rule, trim, clamp
-	Name    string   `json:"name"`
-	Text    string   `json:"text"` // the adjustment as written
-	Applied bool     `json:"applied"`
-	Reason  string   `json:"reason,omitempty"` // why it did nothing here
-	Op      string   `json:"op,omitempty"`
-	Amount  *float64 `json:"amount,omitempty"`
-	Unit    string   `json:"unit,omitempty"` // of the amount
-	Share   bool     `json:"share,omitempty"`
-	Weight  *float64 `json:"weight,omitempty"`
-	Before  float64  `json:"before"`
-	After   float64  `json:"after"`
-	Place   string   `json:"place"`
-	Doc     string   `json:"doc,omitempty"`
+	Kind    string    `json:"kind"` // rule, trim, clamp
+	Name    string    `json:"name"`
+	Text    string    `json:"text"` // the adjustment as written
+	Applied bool      `json:"applied"`
+	Reason  string    `json:"reason,omitempty"` // why it did nothing here
+	Op      string    `json:"op,omitempty"`
+	Amount  *float64  `json:"amount,omitempty"`
+	Unit    string    `json:"unit,omitempty"` // of the amount
+	Share   bool      `json:"share,omitempty"`
+	Weight  *float64  `json:"weight,omitempty"`
+	Before  float64   `json:"before"`
+	After   float64   `json:"after"`
+	Place   string    `json:"place"`
+	Doc     string    `json:"doc,omitempty"`
+	Reads   []Operand `json:"reads,omitempty"` // what the amount reads here
 }
 
 // LimitHere is a limit that sees the cell.
@@ -219,7 +222,7 @@ func (c *Chain) base(in Input, m *check.Map, t *eval.Trace, cell int) {
 	case m.Formula != nil:
 		c.Base.Kind, c.Base.Formula = "formula", formulaText(m)
 		c.Base.Place = m.Formula.Span.String()
-		c.Base.Reads = reads(in, m, cell)
+		c.Base.Reads = reads(in, m, cell, m.Formula)
 	case m.Given[cell]:
 		c.Base.Kind, c.Base.Place = "given", m.Places[cell].String()
 	default:
@@ -249,7 +252,10 @@ func (c *Chain) limits(in Input, m *check.Map, cell int) {
 		here := v.AtCell(m.Axes, vals)
 		switch {
 		case v.State == limit.NotHere:
-			h.Reason = "not in this tune: " + WhenReason(in, v.Limit.When)
+			h.Reason = "its `where` holds in no cell"
+			if v.Cells > 0 || v.Limit.Where == nil {
+				h.Reason = "not in this tune: " + WhenReason(in, v.Limit.When)
+			}
 		case v.Problem != "":
 			h.Reason = v.Problem
 		case !here.Looks:

@@ -68,7 +68,11 @@ func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
 			rows = append(rows, row{name: name, did: "—", place: l.Place, note: l.Reason})
 			continue
 		}
-		rows = append(rows, row{name: name, did: did(l), after: number(l.After, c.Unit), place: l.Place, note: l.Text})
+		note := l.Text
+		if in := readsText(l.Reads); in != "" {
+			note += "  (" + in + ")"
+		}
+		rows = append(rows, row{name: name, did: did(l), after: number(l.After, c.Unit), place: l.Place, note: note})
 	}
 	rows = append(rows, row{name: "written", after: withUnit(c.lastPrinted(res), c.Unit), note: written(res)})
 	var wide [4]int
@@ -84,7 +88,7 @@ func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
 	if c.Base.Kind == "formula" && len(c.Base.Reads) > 0 {
 		fmt.Fprintf(w, "\n  the formula reads here\n")
 		for _, o := range c.Base.Reads {
-			fmt.Fprintf(w, "    %-20s %s\n", o.Name, number(o.Value, o.Unit))
+			fmt.Fprintf(w, "    %-20s  %s\n", o.Name, number(o.Value, o.Unit))
 		}
 	}
 }
@@ -177,6 +181,20 @@ func Room(margin float64, unit string) string {
 		return number(-margin, unit) + " past it"
 	}
 	return number(margin, unit) + " of room"
+}
+
+// readsText says what an amount reads: "pipe.tuned 690 rpm; reads fuel(100 %,
+// 9844 rpm)".
+func readsText(list []Operand) string {
+	var out []string
+	for _, o := range list {
+		if o.Before {
+			out = append(out, "reads "+o.Name)
+		} else {
+			out = append(out, o.Name+" is "+number(o.Value, o.Unit))
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 func mode(m string) string {

@@ -2,6 +2,7 @@ package explain
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"fettle/compiler/check"
@@ -34,6 +35,7 @@ func linkOf(in Input, m *check.Map, s *Step, cell int) Link {
 	}
 	link.Applied = true
 	link.Amount, link.Unit, link.Share = num(s.Amount), st.Unit.Text, st.Relative
+	link.Reads = reads(in, m, cell, st.Amount)
 	return link
 }
 
@@ -122,32 +124,86 @@ func weightReason(in Input, m *check.Map, st *check.Step, cell int) string {
 // formulaText is a derived map's formula as written.
 func formulaText(m *check.Map) string { return source.OneLine(m.FormulaSpan().Text()) }
 
-// reads lists the named values that a formula reads at the cell.
-func reads(in Input, m *check.Map, cell int) []Operand {
+// reads lists the named values that an expression reads at the cell: other maps
+// here, look-ups with their places, conditions.
+func reads(in Input, m *check.Map, cell int, n *formula.Node) []Operand {
 	var out []Operand
 	seen := map[string]bool{}
 	at := coords(in.Program, m, cell)
-	env := in.Tune.Conditions(in.Program)
+	env := here{in.Tune.Conditions(in.Program), m, at}
 	add := func(o Operand) {
 		if !seen[o.Name] {
 			seen[o.Name] = true
 			out = append(out, o)
 		}
 	}
-	m.Formula.Walk(func(k *formula.Node) {
+	n.Walk(func(k *formula.Node) {
 		switch k.Op {
 		case formula.MapHere:
-			o := in.Program.Maps[k.A]
-			add(Operand{o.Name, valueAt(in, o, m, at), o.Unit.Text})
+			if o := in.Program.Maps[k.A]; o != m {
+				add(Operand{Name: o.Name, Value: valueAt(in, o, m, at), Unit: o.Unit.Text})
+			}
+		case formula.MapAt:
+			if o, ok := lookUp(in, m, k, env); ok {
+				add(o)
+			}
 		case formula.GivenVal:
 			g := in.Program.Givens[k.A]
-			add(Operand{g.Name, env.Values[k.A], g.Unit.Text})
+			add(Operand{Name: g.Name, Value: env.Values[k.A], Unit: g.Unit.Text})
 		case formula.GivenCol:
 			g := in.Program.Givens[k.A]
-			add(Operand{g.Name + "." + g.Catalog.Cols[k.B].Name, env.Column(k.A, k.B), g.Catalog.Cols[k.B].Unit.Text})
+			add(Operand{Name: g.Name + "." + g.Catalog.Cols[k.B].Name, Value: env.Column(k.A, k.B), Unit: g.Catalog.Cols[k.B].Unit.Text})
 		}
 	})
 	return out
+}
+
+// lookUp names a look-up by the place that it reads: "fuel(100, 9844)". A map
+// that reads itself reads what it was before the step, so only the place is
+// known here.
+func lookUp(in Input, m *check.Map, k *formula.Node, env here) (Operand, bool) {
+	o := in.Program.Maps[k.A]
+	at := make([]float64, len(k.Kids))
+	var texts []string
+	for i, kid := range k.Kids {
+		if kid.Maps != 0 {
+			return Operand{}, false // its place depends on another map
+		}
+		x, err := formula.Scalar(kid, env)
+		if err != nil || math.IsNaN(x) {
+			return Operand{}, false
+		}
+		at[i] = x
+		texts = append(texts, number(x, in.Program.Axes[o.Axes[i]].Unit.Text))
+	}
+	t := in.Result.Maps[o.Index]
+	out := Operand{Name: o.Name + "(" + strings.Join(texts, ", ") + ")", Unit: o.Unit.Text}
+	switch {
+	case o == m:
+		out.Before = true
+	case len(at) == 1:
+		out.Value = t.Lookup(at[0])
+	default:
+		out.Value = t.Lookup2(at[0], at[1])
+	}
+	return out, true
+}
+
+// here answers what an expression asks about a tune and a cell's place.
+type here struct {
+	*plan.Conditions
+	m  *check.Map
+	at []Coord
+}
+
+// Axis implements formula.Placed.
+func (h here) Axis(axis int) float64 {
+	for i, a := range h.m.Axes {
+		if a == axis {
+			return h.at[i].Value
+		}
+	}
+	return math.NaN()
 }
 
 // valueAt looks another map up at a cell's place.

@@ -27,7 +27,9 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		rule  *check.Rule
 		step  *check.Step
 		allow func(s *check.Step) bool
+		clamp int // clamps before this one in the source are let in
 	}
+	all := func(*check.Step) bool { return true }
 	elements := []element{{name: "base", allow: func(*check.Step) bool { return false }}}
 	for _, r := range c.p.Check.Rules {
 		applied := false
@@ -36,7 +38,7 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		}
 		if applied {
 			last := r.Index
-			elements = append(elements, element{"rule " + r.Name, r, r.Steps[0], func(s *check.Step) bool { return s.Rule != nil && s.Rule.Index <= last }})
+			elements = append(elements, element{"rule " + r.Name, r, r.Steps[0], func(s *check.Step) bool { return s.Rule != nil && s.Rule.Index <= last }, 0})
 		}
 	}
 	for i := range t.Trims {
@@ -44,7 +46,12 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		for _, s := range t.Trims[:i+1] {
 			in[s] = true
 		}
-		elements = append(elements, element{"trim", nil, t.Trims[i], func(s *check.Step) bool { return s.Rule != nil || in[s] }})
+		elements = append(elements, element{"trim", nil, t.Trims[i], func(s *check.Step) bool { return s.Rule != nil || in[s] }, 0})
+	}
+	for _, l := range c.p.Check.Limits {
+		if res.Clamps[l].Cells > 0 {
+			elements = append(elements, element{"clamp " + l.Name, nil, nil, all, l.Index + 1})
+		}
 	}
 	for _, v := range todo {
 		v.Blame = &Blame{}
@@ -53,6 +60,12 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		mix := pure
 		mix.Step = func(s *check.Step) *plan.Conditions {
 			if el.allow(s) {
+				return env
+			}
+			return nil
+		}
+		mix.Clamp = func(l *check.Limit) *plan.Conditions {
+			if l.Index < el.clamp {
 				return env
 			}
 			return nil
@@ -67,7 +80,7 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 				continue
 			}
 			margin := here.Margin
-			push := Push{Rule: el.rule, Name: el.name, Step: el.step, After: margin, Change: margin}
+			push := Push{Rule: el.rule, Name: el.name, Step: el.step, Clamp: clampOf(c, el.clamp), After: margin, Change: margin}
 			if n := len(v.Blame.Pushes); n > 0 {
 				push.Change = margin - v.Blame.Pushes[n-1].After
 			}
@@ -103,4 +116,12 @@ func (b *Blame) settle(slack float64) {
 			}
 		}
 	}
+}
+
+// clampOf is the clamp that an element lets in last, if any.
+func clampOf(c *Checker, n int) *check.Limit {
+	if n == 0 {
+		return nil
+	}
+	return c.p.Check.Limits[n-1]
 }

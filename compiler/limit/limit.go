@@ -74,11 +74,12 @@ type Blame struct {
 
 // Push is one element's doing.
 type Push struct {
-	Rule   *check.Rule // nil for the base and for trims
-	Name   string      // "base", "rule long_pipe", "trim"
+	Rule   *check.Rule // nil for the base, trims and clamps
+	Name   string      // "base", "rule long_pipe", "trim", "clamp most_spark"
 	Step   *check.Step
-	Change float64 // of the margin; negative is towards the bound
-	After  float64 // the margin after it
+	Clamp  *check.Limit // for a clamp
+	Change float64      // of the margin; negative is towards the bound
+	After  float64      // the margin after it
 }
 
 // Checker holds the limits and checks of a program, lowered.
@@ -238,70 +239,6 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 	return v
 }
 
-// part works out one comparison in every cell.
-func (c *Checker) part(v *Verdict, p part, res *eval.Result, env *plan.Conditions, bad, mask []bool, reference bool) string {
-	if p.cond != nil {
-		yes, err := c.p.Column(res, p.cond, env, reference, mask)
-		if err != nil {
-			return err.Error()
-		}
-		for i, x := range yes {
-			bad[i] = bad[i] || mask[i] && x == 0
-		}
-		return ""
-	}
-	l, err := c.p.Column(res, p.left, env, reference, mask)
-	if err != nil {
-		return err.Error()
-	}
-	r, err := c.p.Column(res, p.right, env, reference, mask)
-	if err != nil {
-		return err.Error()
-	}
-	if !v.HasMargin || v.Unit.Dim == p.unit.Dim {
-		v.HasMargin, v.Unit = true, p.unit
-	}
-	// What is bounded is the side that reads a map.
-	swap := !reads(p.left) && reads(p.right)
-	for i := range l {
-		if !mask[i] {
-			continue
-		}
-		if math.IsNaN(l[i]) || math.IsNaN(r[i]) || math.IsInf(l[i], 0) || math.IsInf(r[i], 0) {
-			return "it has no finite value in some cell"
-		}
-		margin, ok := compare(p.op, l[i], r[i])
-		if !ok {
-			bad[i] = true
-		}
-		if margin < v.margins[i] {
-			v.margins[i], v.values[i], v.bounds[i] = margin, l[i], r[i]
-			if swap {
-				v.values[i], v.bounds[i] = r[i], l[i]
-			}
-		}
-	}
-	return ""
-}
-
-func reads(x *eval.Expr) bool { return x.Node().Maps != 0 }
-
-// compare gives the room left and whether the comparison holds with its slack.
-func compare(op formula.Op, l, r float64) (margin float64, ok bool) {
-	slack := Slack * math.Max(math.Abs(l), math.Abs(r))
-	switch op {
-	case formula.Lt:
-		return r - l, l < r+slack
-	case formula.Le:
-		return r - l, l <= r+slack
-	case formula.Gt:
-		return l - r, l > r-slack
-	case formula.Ge:
-		return l - r, l >= r-slack
-	}
-	return -math.Abs(l - r), math.Abs(l-r) <= slack
-}
-
 // settle finds the worst cell and the state.
 func (v *Verdict) settle(lo *lowered, bad, mask []bool) {
 	worst := -1
@@ -322,6 +259,9 @@ func (v *Verdict) settle(lo *lowered, bad, mask []bool) {
 		if math.IsInf(v.Margin, 0) {
 			v.HasMargin = false
 		}
+	}
+	if v.Cells == 0 {
+		v.State = NotHere // its `where` holds in no cell
 	}
 	if v.Bad > 0 {
 		v.State = Fails
@@ -398,3 +338,6 @@ func (v *Verdict) AtCell(axes []int, at []float64) Here {
 	}
 	return h
 }
+
+// AtNoCell says that the limit's `when` holds and its `where` in no cell.
+func (v *Verdict) AtNoCell() bool { return v.margins != nil && v.Cells == 0 }

@@ -21,6 +21,7 @@ type Built struct {
 	Folder       string        `json:"folder"`
 	Written      []string      `json:"written"`
 	Kept         []string      `json:"kept"`
+	Removed      []string      `json:"removed"`
 	FailedBefore []string      `json:"failed_before"`
 	Dropped      []DroppedTune `json:"dropped"`
 	Files        int           `json:"files"`
@@ -36,8 +37,8 @@ type DroppedTune struct {
 
 // NewBuilt puts a build's summary in the form of its JSON.
 func NewBuilt(s emit.Summary, c Checked) Built {
-	b := Built{Schema: "fettle/build/1", Folder: s.Dir, Written: notNil(s.Written), Kept: notNil(s.Kept), FailedBefore: notNil(s.FailedBefore),
-		Dropped: []DroppedTune{}, Files: s.Files, Bytes: s.Bytes, Check: c}
+	b := Built{Schema: "fettle/build/1", Folder: s.Dir, Written: notNil(s.Written), Kept: notNil(s.Kept), Removed: notNil(s.Removed),
+		FailedBefore: notNil(s.FailedBefore), Dropped: []DroppedTune{}, Files: s.Files, Bytes: s.Bytes, Check: c}
 	for _, d := range s.Dropped {
 		b.Dropped = append(b.Dropped, DroppedTune{d.Name, d.Why})
 	}
@@ -58,6 +59,9 @@ func (b Built) Text(w io.Writer, shown string) {
 		fmt.Fprintf(w, "; kept %s of an earlier build", Count(n, "tune"))
 	}
 	fmt.Fprintln(w)
+	for _, name := range b.Removed {
+		fmt.Fprintf(w, "removed the tables of %s, which fails now\n", name)
+	}
 	if n := len(b.FailedBefore); n > 0 {
 		fmt.Fprintf(w, "%s failed in an earlier build and %s not built now\n", Count(n, "tune"), map[bool]string{true: "was", false: "were"}[n == 1])
 	}

@@ -194,6 +194,9 @@ func withUnit(x float64, unit string) string {
 
 // Text prints the failures first, then how near each limit came, then the sum.
 func (v *Verdicts) Text(w io.Writer, opt Options) {
+	if v.Tunes == 0 {
+		fmt.Fprintln(w, "The source declares no variant, so there is nothing to look at: write `variant bench { }`.")
+	}
 	v.tunes(w, opt, v.Failed, "fails", 20)
 	v.warnings(w)
 	if len(v.Limits) > 0 && v.Tunes > 0 {

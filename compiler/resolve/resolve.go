@@ -58,7 +58,36 @@ func Load(fsys fs.FS, errs *diag.List) *Program {
 	}
 	l.p.MainFile = main
 	l.file(main)
+	l.strays()
 	return l.p
+}
+
+// strays warns of sources that lie in the workspace and that no file uses: a
+// forgotten `use` can take all limits away without a word.
+func (l *loader) strays() {
+	if l.errs.HasErrors() {
+		return
+	}
+	seen := 0
+	_ = fs.WalkDir(l.fsys, ".", func(name string, d fs.DirEntry, err error) error {
+		if seen++; err != nil || seen > 10_000 {
+			return fs.SkipAll
+		}
+		if d.IsDir() {
+			if name == "." {
+				return nil
+			}
+			if _, err := fs.Stat(l.fsys, path.Join(name, source.MainName)); err == nil || strings.HasPrefix(d.Name(), ".") {
+				return fs.SkipDir // a workspace of its own
+			}
+			return nil
+		}
+		if path.Ext(name) == ".fettle" && l.state[name] == unread {
+			l.errs.Add("W013", source.Span{File: l.p.MainFile}, "%q lies in the workspace, and no file uses it", name).
+				Hint("write `use %q` at the top of %s, or move it away", name, source.MainName)
+		}
+		return nil
+	})
 }
 
 // FileName is the name in the workspace of a file that another one names: names

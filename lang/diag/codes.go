@@ -195,7 +195,7 @@ var valueCodes = []Info{
 
 // warningCodes: what has no effect, or likely another one than meant.
 var warningCodes = []Info{
-	{"W001", "A value that nothing uses",
+	{"W001", "Something that nothing uses",
 		"It may be a leftover, or a rule that should use it has another name in its place."},
 	{"W002", "A rule that never applies",
 		"Its `when` holds in none of the declared variants. Add a variant in which it does, or the rule stays untried."},
@@ -215,4 +215,14 @@ var warningCodes = []Info{
 		"It applies in some variant, and no cell moves: the amount is nothing, or the factor one, or a `where` holds in no cell."},
 	{"W010", "A number below one beside a per cent",
 		"A number without a unit takes the unit opposite it, so beside a `%` 0.85 is 0.85 %, less than a hundredth. Write the unit, and it is plain which is meant."},
+	{"W011", "A per cent kept in a map without a unit",
+		"A map without a unit holds plain numbers, so 85 % is 0.85 in it, and a limit of 85 on it guards nothing. Write `[%]` after the map's name."},
+	{"W012", "A factor that was likely meant as a share",
+		"`*= 2 %` scales by 0.02, which leaves a fiftieth. To add two parts in a hundred write `+= 2 %`."},
+	{"W013", "A source that no file uses",
+		"A .fettle file lies in the workspace, and neither tune.fettle nor a file that it uses names it, so its rules and limits count for nothing. Write a `use` for it, or move it away."},
+	{"W014", "A look-up outside the axis",
+		"A fixed place is beyond the range of its axis. The look-up takes the value at the edge; likelier the arguments are swapped or the unit is wrong."},
+	{"W015", "A limit that looks at no cell",
+		"Its `where` holds in no cell of any tune, so it guards nothing. Compare the bounds of the `where` with the maps' breakpoints."},
 }

@@ -55,5 +55,5 @@ var expressionCodes = []Info{
 	{"E326", "`is` asks for a row",
 		"`is` stands between a given that is chosen from a catalogue and the name of a row: `pipe is long`, `not pipe is long`. Numbers are compared with `==`."},
 	{"E330", "A calculation that has no value",
-		"A function is asked for something outside its range of validity, or the result isn't finite. The message says which argument left which range."},
+		"A function is asked for something outside its range of validity, or the result isn't finite. The message says which argument left which range, and where that range comes from. A bare number takes the parameter's unit, which is often the slip."},
 }

@@ -251,6 +251,7 @@ func (c *checking) lookup(sym Symbol, name string, n *ast.CallNode) *Value {
 		v := vals[i]
 		kids[i] = v.As(c.ctx.Scope.AxisUnit(a), "`"+c.ctx.Scope.AxisName(a)+"`", c.errs)
 		ok = ok && kids[i] != nil
+		c.outside(kids[i], a)
 	}
 	if !ok {
 		return nil
@@ -275,6 +276,21 @@ func (c *checking) swapped(sym Symbol, name string, v []*Value) bool {
 	c.fail("E319", span, "`%s` is looked up the wrong way round: its axes, in order, are %s and %s", name,
 		c.ctx.Scope.AxisName(sym.Axes[0]), c.ctx.Scope.AxisName(sym.Axes[1])).Suggest(span, right, "write `%s(%s)`", name, right)
 	return true
+}
+
+// outside warns of a fixed coordinate beyond an axis's range: the look-up gives
+// the edge, and a slip (arguments swapped, a unit) is likelier.
+func (c *checking) outside(n *Node, axis int) {
+	ranges, ok := c.ctx.Scope.(interface {
+		AxisRange(int) (lo, hi float64)
+	})
+	if !ok || n == nil || n.Op != Const {
+		return
+	}
+	if lo, hi := ranges.AxisRange(axis); n.Val < lo || n.Val > hi {
+		c.errs.Add("W014", n.Span, "`%s` is outside axis `%s`, so the look-up takes the value at the edge", clip(n.Span.Text()), c.ctx.Scope.AxisName(axis)).
+			Hint("its range is %g..%g %s", lo, hi, c.ctx.Scope.AxisUnit(axis).Text)
+	}
 }
 
 // callFn expands a function: its body with the arguments in place of the
@@ -319,6 +335,13 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 	body, fits := expand(f.Body, args)
 	if !fits {
 		c.fail("E301", span, "with its functions written out this call has over %d steps", maxSize)
+		return nil
+	}
+	if o := out(body); o != nil {
+		d := c.fail("E330", span, "%v", o)
+		if !o.Bound.Unit.IsPlain() {
+			d.Hint("a bare number takes the parameter's unit: `%s` is in %s", o.Bound.Param, unitName(o.Bound.Unit))
+		}
 		return nil
 	}
 	if body.Op == Const {
@@ -391,4 +414,32 @@ func mapsOf(kids []*Node) (b Bits) {
 		b |= k.Maps
 	}
 	return b
+}
+
+// out finds a fixed argument that is outside its range of validity wherever the
+// expression is computed: not in a branch that may not be taken.
+func out(n *Node) (found *OutOfRange) {
+	seen := map[*Node]bool{}
+	var look func(*Node)
+	look = func(n *Node) {
+		if seen[n] || found != nil {
+			return
+		}
+		seen[n] = true
+		kids := n.Kids
+		switch n.Op {
+		case Within:
+			if k := Strip(kids[0]); k.Op == Const {
+				found = &OutOfRange{n.Range, k.Val, n}
+				return
+			}
+		case If, And, Or:
+			kids = kids[:1]
+		}
+		for _, k := range kids {
+			look(k)
+		}
+	}
+	look(n)
+	return found
 }

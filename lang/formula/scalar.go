@@ -9,6 +9,13 @@ type Conditions interface {
 	Column(given, col int) float64
 }
 
+// Placed is Conditions at a place of the axes, for expressions that read axes
+// and no map.
+type Placed interface {
+	Conditions
+	Axis(axis int) float64
+}
+
 // Scalar computes an expression without a cell: a condition, a bound, a value.
 // Only the branch of an `if` that is taken is computed. The error, if any, is
 // an *OutOfRange.
@@ -37,7 +44,12 @@ func (s *scalar) eval(n *Node) float64 {
 		return s.c.Column(n.A, n.B)
 	case GivenIs:
 		return yes(s.c.Row(n.A) == n.B)
-	case AxisVal, MapHere, MapAt, StepOf, Param:
+	case AxisVal:
+		if p, ok := s.c.(Placed); ok {
+			return p.Axis(n.A)
+		}
+		return math.NaN()
+	case MapHere, MapAt, StepOf, Param:
 		return math.NaN()
 	}
 	if v, ok := s.memo[n]; ok {

@@ -122,7 +122,7 @@ func (w *rewriter) run() {
 		case syntax.Newline:
 			w.i++
 		default:
-			if t.Kind != syntax.Bad || w.ctx.What == "the command line" {
+			if t.Kind != syntax.Bad { // those were reported where they were read
 				w.fail("E303", w.span(t), "`%s` has no place in an expression", t.Text)
 			}
 			w.out.ok = false

@@ -56,9 +56,11 @@ func end(x float64, unit string) string {
 func (b *Bound) Source() string {
 	var out []string
 	for _, line := range strings.Split(b.Doc, "\n") {
-		s, ok := strings.CutPrefix(strings.TrimSpace(line), "source:")
-		if ok {
+		line = strings.TrimSpace(line)
+		if s, ok := strings.CutPrefix(line, "source:"); ok {
 			out = append(out, strings.TrimSpace(s))
+		} else if n := len(out); n > 0 && line != "" && !strings.HasPrefix(line, "example:") {
+			out[n-1] += " " + line // a source goes on over lines
 		}
 	}
 	return strings.TrimRight(strings.Join(out, "; "), ".")
@@ -244,6 +246,10 @@ func (b *vmBuilder) body(n *Node) ast.Node {
 	case Const:
 		if n.Type.Kind == YesNo {
 			return &ast.BoolNode{Value: n.Val != 0}
+		}
+		if n.Val == 0 && math.Signbit(n.Val) {
+			// expr keeps equal constants once, and would take 0 for -0.
+			return &ast.UnaryNode{Operator: "-", Node: &ast.FloatNode{Value: 0}}
 		}
 		return &ast.FloatNode{Value: n.Val}
 	case AxisVal, GivenVal, GivenCol, MapHere, StepOf, GivenYes, GivenIs:

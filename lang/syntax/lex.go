@@ -37,13 +37,14 @@ type lexing struct {
 	open     []Token // unclosed ( and {
 	isBody   bool    // the piece is a map or catalogue: its braces hold a raw body
 	isCheck  bool    // +- is a token
+	inFile   bool    // not an expression that stands alone
 	wantPath bool
 	spaced   int // the last line on which a wrong space was reported
 	ahead    ahead
 }
 
 func lexFile(f *source.File, errs *diag.List) ([]piece, []Comment) {
-	lx := &lexing{file: f, text: f.Text, errs: errs}
+	lx := &lexing{file: f, text: f.Text, errs: errs, inFile: true}
 	if len(lx.text) >= 3 && lx.text[:3] == "\xef\xbb\xbf" {
 		lx.pos = 3
 	}

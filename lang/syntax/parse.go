@@ -62,6 +62,9 @@ func ParseExpr(f *source.File, errs *diag.List) *Expr {
 		errs.Add("E101", source.Span{File: f, From: 0, To: len(f.Text)}, "an expression is missing")
 		return nil
 	}
+	if p := (&parsing{file: f, errs: errs}); p.badToken(toks) {
+		return nil
+	}
 	return &Expr{Toks: toks, Span: source.Span{File: f, From: toks[0].From, To: toks[len(toks)-1].To()}}
 }
 

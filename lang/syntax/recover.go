@@ -33,7 +33,7 @@ func (lx *lexing) slip() bool {
 		lx.semicolon()
 	case c == '\'':
 		return lx.quoted()
-	case strings.HasPrefix(rest, "//"), strings.HasPrefix(rest, "/*"), strings.HasPrefix(rest, "--") && (len(lx.cur) == 0 || lx.cur[len(lx.cur)-1].Kind == Newline):
+	case strings.HasPrefix(rest, "//"), strings.HasPrefix(rest, "/*"), strings.HasPrefix(rest, "--") && lx.inFile && (len(lx.cur) == 0 || lx.cur[len(lx.cur)-1].Kind == Newline && !lx.isCheck):
 		lx.foreignComment(rest)
 	case strings.HasPrefix(rest, "..."):
 		n := len(rest) - len(strings.TrimLeft(rest, "."))

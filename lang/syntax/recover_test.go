@@ -153,9 +153,16 @@ func TestParseExpr(t *testing.T) {
 		t.Errorf("%+v, %d faults", e, errs.Len())
 	}
 	for _, none := range []string{"", "  \n", "# a comment"} {
-		errs = &diag.List{}
-		if e = syntax.ParseExpr(source.New("--where", none), errs); e != nil || errs.Len() != 1 || errs.Sorted()[0].Code != "E101" {
+		errs := &diag.List{}
+		if e := syntax.ParseExpr(source.New("--where", none), errs); e != nil || errs.Len() != 1 || errs.Sorted()[0].Code != "E101" {
 			t.Errorf("%q: %+v, %d faults", none, e, errs.Len())
+		}
+	}
+	for text, want := range map[string]string{"altitude > !": "!", "a \\ b": "\\", "[mg": "["} {
+		errs := &diag.List{}
+		e := syntax.ParseExpr(source.New("--where", text), errs)
+		if got := errs.Sorted(); len(got) != 1 || got[0].Span.Text() != want {
+			t.Errorf("%q: %+v, %v", text, e, got)
 		}
 	}
 }

@@ -186,8 +186,8 @@ class ExpressionReader(TokenReader):
             where = self.where
             self.take()
             inner = self.signed()
-            if inner.kind == "num":     # a signed quantity: -5 degC is a point
-                return Node("num", where, number=-inner.number, unit=inner.unit)
+            if inner.kind == "num" and not (inner.signed and inner.unit is not None and inner.unit.point):
+                return Node("num", where, number=-inner.number, unit=inner.unit, signed=True)     # -5 degC is a point
             return Node("neg", where, a=inner)
         if self.is_op("+") and self.ahead().kind == "NUM":      # a signed quantity
             self.take()
@@ -232,7 +232,7 @@ class ExpressionReader(TokenReader):
         number = Fraction(self.take().text)
         if number > MOST:
             raise FettleError("a number too large to be computed with", where)
-        return Node("num", where, number=number, unit=self.following_unit())
+        return Node("num", where, number=number, unit=self.following_unit(), signed=False)
 
     def following_unit(self):
         if self.is_op("%"):
@@ -254,7 +254,7 @@ class ExpressionReader(TokenReader):
         if self.token.kind != "NUM":
             self.unexpected("a number")
         node = self.quantity()
-        return Node("num", where, number=-node.number, unit=node.unit) if minus else node
+        return Node("num", where, number=-node.number, unit=node.unit, signed=True) if minus else node
 
     def bound(self):
         """A signed quantity, a name, or an expression in parentheses."""

@@ -17,6 +17,12 @@ Exit status: 0 all holds; 1 a limit, a check or a tune fails; 2 the source is wr
 
 The modules, in the order in which a source goes through them: units, lexer, expressions, parser, grids, workspace, literals,
 checker, evaluate, program, variants, verdicts.
+
+Beside it: expect.py writes what the compiler's tests compare (cases/*/expected.json, examples/*.json), judged.py judges
+snippets/snippets.txt, generate.py makes random workspaces and mutate.py small faults in them, for comparing more:
+
+    python3 generate.py FOLDER 1 100; python3 expect.py FOLDER/*
+    go test ./compiler -run Independent -independent FOLDER
 """
 
 import argparse

@@ -199,6 +199,10 @@ class Program:
         self.checker.condition(limit.cond, scope)
         if not self.checker.maps_used:
             raise FettleError("a limit bounds the cells of a map, and this names none", limit.where)
+        if limit.cond.kind == "range":
+            ends = [limit.cond.a.a, limit.cond.b.b]
+            if self.checker.upside_down(*(ends if limit.cond.a.op[0] == "<" else reversed(ends))):
+                raise FettleError("a range whose low end is above its high end", limit.where)
         if limit.cell_where is not None:
             self.checker.on_cell(limit.cell_where, scope)
         limit.maps = [name for name in self.maps if name in self.checker.maps_used]
@@ -232,6 +236,7 @@ class Program:
             if side in (have for have, _ in limit.bounds):
                 raise FettleError(f"two {side} bounds of one map", limit.where)
             limit.bounds.append((side, bound))
+        limit.bounds.sort(key=lambda b: b[0], reverse=True)     # upper, then lower; where they contradict each other the limit fails
         d = self.maps[limit.clamps]
         scope = self.cell_scope(d, "a clamp")
         self.collect(d, lambda: self.checker.condition(cond, scope))

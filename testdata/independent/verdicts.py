@@ -91,6 +91,8 @@ def judge_limit(tune, limit):
         failing += not good
         if margin is not None and (worst is None or margin < worst):
             worst, at_worst = margin, at
+    if limit.cell_where is not None and looked == 0:
+        return {"verdict": "not applied"}
     result = {"verdict": "pass", "cells": looked, "failing": failing}
     if limit.mode == "clamp":
         result["clamped"] = tune.clamped.get(limit.name, 0)
@@ -125,11 +127,19 @@ def check_expectations(program):
                 if s.expr.unit is None and dim != ZERO:
                     raise FettleError("write the tolerance's unit", s.where)
                 checker.give(s.tolerance, (s.expr.unit or PLAIN).difference)
+                if s.tolerance.number < 0:
+                    raise FettleError("a tolerance below zero", s.where)
             else:
                 t = checker.number(s.tolerance, scope)
                 s.relative = s.tolerance.kind == "num" and s.tolerance.unit.is_percent
+                if is_negative(checker, s.tolerance):
+                    raise FettleError("a tolerance below zero", s.where)
                 if t.point or (not s.relative and t.dim != dim):
                     raise FettleError("unit mismatch: the tolerance", s.where)
+
+
+def is_negative(checker, tolerance):
+    return checker.is_fixed(tolerance) and checker.fixed(tolerance) < 0
 
 
 def six_digits(value):

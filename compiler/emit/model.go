@@ -196,7 +196,7 @@ type Worst struct {
 
 // Blame says what took a worst cell past its bound.
 type Blame struct {
-	By     string `json:"by"` // "base", "rule NAME", "trim"
+	By     string `json:"by"` // "base", "rule NAME", "trim", "clamp NAME"
 	Pushes []Push `json:"pushes"`
 }
 

@@ -198,7 +198,7 @@ func (c *checking) sameDim(l, r *Value, span source.Span, done string) bool {
 func clip(s string) string {
 	s = strings.Join(strings.Fields(s), " ")
 	if len(s) > 50 {
-		s = s[:50] + "…"
+		s = strings.ToValidUTF8(s[:50], "") + "…" // a character may have been cut in two
 	}
 	return s
 }

@@ -28,10 +28,10 @@ func TestRangeOfValidity(t *testing.T) {
 		want  float64
 		param string // of the function that refuses
 	}{
-		{"held(10)", 20, ""}, {"held(0)", 0, ""}, {"held(10.5)", 0, "x"}, {"held(-0.5)", 0, "x"}, {"held(oil_ratio)", 0, "x"}, {"held(n1 / (n1 - n1))", 0, "x"}, {"held((n1 - n1) / (n1 - n1))", 0, "x"},
+		{"held(10)", 20, ""}, {"held(0)", 0, ""}, {"held(n1 * 10.5)", 0, "x"}, {"held(n1 * -0.5)", 0, "x"}, {"held(oil_ratio)", 0, "x"}, {"held(n1 / (n1 - n1))", 0, "x"}, {"held((n1 - n1) / (n1 - n1))", 0, "x"},
 		{"if oil_ratio > 10 then 0 else held(oil_ratio)", 0, ""}, {"if oil_ratio < 10 then 0 else held(oil_ratio)", 0, "x"}, {"(if oil_ratio > 10 then 1 else held(oil_ratio)) + held(2)", 5, ""},
 		{"oil_ratio > 10 or held(oil_ratio) > 3", 1, ""}, {"oil_ratio < 10 and held(oil_ratio) > 3", 0, ""}, {"oil_ratio > 10 and held(oil_ratio) > 3", 0, "x"}, {"held(oil_ratio) > 3 or oil_ratio > 10", 0, "x"},
-		{"held(rpm / 1 rpm)", 0, "x"}, {"held(lambda)", 1.8, ""}, {"min(held(oil_ratio), 1)", 0, "x"}, {"if wet then held(99) else 1", 1, ""}, {"if wet then 1 else held(99)", 0, "x"},
+		{"held(rpm / 1 rpm)", 0, "x"}, {"held(lambda)", 1.8, ""}, {"min(held(oil_ratio), 1)", 0, "x"}, {"if wet then held(n1 * 99) else 1", 1, ""}, {"if wet then 1 else held(n1 * 99)", 0, "x"},
 	} {
 		v := mustCompile(t, anywhere(s), c.text)
 		got, err := value(t, s, v.Node)
@@ -43,6 +43,16 @@ func TestRangeOfValidity(t *testing.T) {
 			t.Errorf("%s is %v (%v), want it refused", c.text, got, err)
 		case c.param != "" && out.Node.Span.Text() == "":
 			t.Errorf("%s: the fault has no place", c.text)
+		}
+	}
+}
+
+// Fixed arguments are looked at once and for all.
+func TestRangeOfValidityOfFixedValues(t *testing.T) {
+	s := newShop(t)
+	for text, want := range map[string]string{"held(10)": "", "held(10.5)": "E330 at held(10.5)", "1 + held(-0.5)": "E330 at held(-0.5)", "held(0 / 0)": "E330 at held(0 / 0)"} {
+		if got := fault(anywhere(s), text); got != want {
+			t.Errorf("%s: %q, want %q", text, got, want)
 		}
 	}
 }

@@ -2,6 +2,7 @@ package formula_test
 
 import (
 	"testing"
+	"unicode/utf8"
 
 	"fettle/lang/formula"
 	"fettle/lang/source"
@@ -12,7 +13,7 @@ var fuzzSeeds = []string{
 	"blend is pump98 and blend.stoich > 14 or not cold", "air_temp - 22 degC + 5 K", "half(3) + half(charge)", "held(held(oil_ratio))", "min(1, 2, oil_ratio) / 0 - -0", "sqrt(9 [m^2])", "(9 [cm^2]) ^ 0.5",
 	"52 psi + rail", "1e308 * 10", "0 / 0 == 0 / 0", "round(2.5) + floor(-1.5) + ceil(1.5)", "part(50) + loss", "fuels.pump98.stoich", "if if wet then cold else wet then 1 else 2",
 	"((((1))))", "1 +\n # (\n 2", "\"text\"", "a.b.c(d)", "[mg", "5 [mg/", "yes", "x is not y", "1_000 0x1F .5 5.", "é µm ≤ 3", "3 mm ^ 2", "over .. = %", "1 2 3", ")(", "t1 + t0", "clamp(1, 3, 2)",
-	"speed ^ 2 / (1 [rpm^2])", "-0 * oil_ratio", "exp(-oil_ratio) ^ log(0)",
+	"speed ^ 2 / (1 [rpm^2])", "wet + (2345678901234567890 + 123456789012345678901234567 # é\n)", "-0 * oil_ratio", "exp(-oil_ratio) ^ log(0)",
 }
 
 // Any text at all is compiled or refused with a reason, and what is compiled is
@@ -34,6 +35,9 @@ func FuzzExpr(f *testing.F) {
 					t.Fatalf("%q: nothing is said against it in %s, and nothing made of it", text, ctx.What)
 				}
 				for _, d := range errs.Sorted() {
+					if utf8.ValidString(text) && !utf8.ValidString(d.Message) {
+						t.Fatalf("%q: %s cuts a character in two: %q", text, d.Code, d.Message)
+					}
 					inside(t, text, d.Span)
 					for _, n := range d.Notes {
 						inside(t, text, n.Span)

@@ -121,7 +121,7 @@ func (g *expressions) plain(depth int) written {
 		return g.call(g.pick("abs", "sqrt", "exp", "log", "round", "floor", "ceil"), g.plain(d))
 	case 10:
 		if g.chance(50) {
-			return g.call("held", g.plain(d))
+			return g.call("held", g.joined(g.leaf("oil_ratio", "n1"), g.pick("+", "-"), g.plain(d), bindSum)) // what is fixed would be refused at once
 		}
 		return g.call("blend_of", g.plain(d), g.plain(d))
 	case 11:

@@ -99,7 +99,7 @@ func clip(s string) string {
 		s = s[:i]
 	}
 	if len(s) > 40 {
-		s = s[:40] + "…"
+		s = strings.ToValidUTF8(s[:40], "") + "…" // a character may have been cut in two
 	}
 	return s
 }

@@ -67,7 +67,7 @@ func (c *checker) owns(d syntax.Decl) bool { return c.root.names.Table[d.Header(
 func (c *checker) everyName() {
 	for _, d := range c.p.Resolved.Decls {
 		switch d := d.(type) {
-		case *syntax.Let, *syntax.Fn, *syntax.Catalog:
+		case *syntax.Let, *syntax.Fn, *syntax.Curve, *syntax.Catalog:
 			name := d.Header().Name.Text
 			if c.owns(d) {
 				used := c.root.used[name]
@@ -233,7 +233,7 @@ func (c *checker) unused() {
 		switch d.(type) {
 		case *syntax.Let:
 			c.errs.Add("W001", h.Name.Span, "nothing uses the value `%s`", h.Name.Text).Hint("leave it out, or use it")
-		case *syntax.Fn, *syntax.Region, *syntax.Catalog:
+		case *syntax.Fn, *syntax.Curve, *syntax.Region, *syntax.Catalog:
 			c.errs.Add("W001", h.Name.Span, "nothing uses the %s `%s`", trimArticle(resolve.What(h.Keyword)), h.Name.Text).Hint("leave it out, or use it")
 		case *syntax.Given:
 			c.errs.Add("W001", h.Name.Span, "no rule, formula or limit reads the given `%s`, so it changes no table", h.Name.Text).Hint("leave it out, or use it")

@@ -60,6 +60,8 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 		}
 		s.c.stack = s.c.stack[:len(s.c.stack)-1]
 		s.busy[name] = false
+	case *syntax.Curve:
+		sym = s.c.curve(d)
 	case *syntax.Catalog:
 		sym = s.c.catalog(d)
 	case *syntax.Broken:

@@ -87,17 +87,18 @@ func (c *checker) setting(d *syntax.Setting, matrix bool) (Setting, bool) {
 		return s, false
 	}
 	good := true
+	at := map[float64]source.Span{} // where each value stands first
 	for _, e := range d.Values {
 		sp, ok := c.setpoint(g, e)
 		if !ok {
 			good = false
 			continue
 		}
-		for _, have := range s.Values {
-			if have.Value == sp.Value {
-				c.errs.Add("E808", e.Span, "the value %s stands twice", source.OneLine(e.Span.Text())).Note(have.Span, "the first")
-				good = false
-			}
+		if first, twice := at[sp.Value]; twice {
+			c.errs.Add("E808", e.Span, "the value %s stands twice", source.OneLine(e.Span.Text())).Note(first, "the first")
+			good = false
+		} else {
+			at[sp.Value] = sp.Span
 		}
 		s.Values = append(s.Values, sp)
 	}

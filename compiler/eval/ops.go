@@ -32,6 +32,14 @@ func (w *worker) operate(k *kernel, in *instr, f *frame) (violated bool) {
 			}
 		}
 		return false
+	case formula.CurveAt:
+		a := arg(0)
+		for r := range nr {
+			for c := range nc {
+				d.v[r*d.sr+c*d.sc] = in.node.Curve.At(a.at(r, c))
+			}
+		}
+		return false
 	case formula.Within:
 		a := arg(0)
 		for r := range nr {

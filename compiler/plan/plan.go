@@ -351,7 +351,7 @@ func glob(p, s string) bool {
 func (p *Plan) Where(text string, errs *diag.List) func(*Tune) bool {
 	f := source.New("--where", text)
 	e := syntax.ParseExpr(f, errs)
-	if e == nil {
+	if e == nil || errs.HasErrors() {
 		return nil
 	}
 	v := formula.Compile(e, formula.Context{Scope: p.Program.Scope, Givens: true, What: "`--where`", Use: "it sees the conditions of a tune only"}, errs)

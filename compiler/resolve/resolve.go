@@ -282,11 +282,11 @@ func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 	l.uses(tree, m)
 	for _, d := range tree.Decls {
 		switch d.(type) {
-		case *syntax.Let, *syntax.Fn, *syntax.Catalog:
+		case *syntax.Let, *syntax.Fn, *syntax.Curve, *syntax.Catalog:
 			l.declare(m, d)
 		case *syntax.Use:
 		default:
-			l.errs.Add("E403", d.Header().Span, "a module holds only use, let, fn and catalog")
+			l.errs.Add("E403", d.Header().Span, "a module holds only use, let, fn, curve and catalog")
 		}
 	}
 	l.modules[name] = m

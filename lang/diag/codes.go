@@ -141,6 +141,8 @@ var valueCodes = []Info{
 		"A `_` is filled in from the cells that are written in its row, or else in its column. Here both are blank throughout. Write at least one."},
 	{"E607", "Maps that go round in a circle",
 		"A map is worked out after those that it reads. In a circle there is no first. The notes show where each reads the next, rules and clamps counted in, whatever `when` says. Often one map is two things, what is measured and what is made of it: split it."},
+	{"E608", "A curve over two quantities",
+		"A curve is a function of one quantity, written as a grid of one line. A grid over two axes is a `map`."},
 	{"E701", "A part of a map without its range",
 		"`over` and `region` take an axis with a range: `rpm 6000..8500`. A region is made of axes' ranges, and an `over` may list several regions and ranges."},
 	{"E702", "A negative feather",

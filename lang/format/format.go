@@ -56,6 +56,10 @@ func Source(f *source.File) (string, *diag.List) {
 			if d.Body != nil {
 				syntax.ReadGrid(f, *d.Body, errs)
 			}
+		case *syntax.Curve:
+			if d.Body != nil {
+				syntax.ReadGrid(f, *d.Body, errs)
+			}
 		case *syntax.Catalog:
 			if d.Body != nil {
 				syntax.ReadTable(f, *d.Body, errs)

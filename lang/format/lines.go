@@ -171,7 +171,7 @@ func (l *layout) isOneLine(toks []syntax.Token) bool {
 func (l *layout) body(toks []syntax.Token, body syntax.Token) {
 	spans := syntax.BodyLines(l.file, body)
 	var texts []string
-	if is(toks[0], "map") {
+	if is(toks[0], "map") || is(toks[0], "curve") {
 		texts = grid(spans, stepDecimals(toks))
 	} else {
 		texts = catalogue(spans)

@@ -385,11 +385,14 @@ func expand(body *Node, args []*Node) (*Node, bool) {
 			made++
 			out = mk(n.Op, n.Type, n.Span, kids...)
 			if out.Op != Const {
-				out.A, out.B, out.Conv, out.Range = n.A, n.B, n.Conv, n.Range
+				out.A, out.B, out.Conv, out.Range, out.Curve = n.A, n.B, n.Conv, n.Range, n.Curve
 				out.Axes |= n.Axes &^ axesOf(n.Kids)
 				out.Maps |= n.Maps &^ mapsOf(n.Kids)
 			} else if n.Op == Convert {
 				out = constant(n.Conv.Apply(kids[0].Val), n.Type.Unit, n.Span)
+			}
+			if n.Op == CurveAt && kids[0].Op == Const {
+				out = constant(n.Curve.At(kids[0].Val), n.Type.Unit, n.Span)
 			}
 			if n.Op == Within {
 				out = within(kids[0], n.Range)

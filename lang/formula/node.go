@@ -64,6 +64,7 @@ const (
 	Ceil
 	Convert // Conv
 	Within  // Range: the kid, held to be inside Lo..Hi
+	CurveAt // Curve at the kid
 	Alias   // the kid, named at another place of the source
 )
 
@@ -100,6 +101,7 @@ type Node struct {
 	A, B  int
 	Conv  unit.Conv
 	Range *Bound
+	Curve *Curve
 	Type  Type
 	Span  source.Span
 	// What the value depends on, the node's kids included.
@@ -126,7 +128,7 @@ func (n *Node) OnCell() bool { return n.Axes|n.Maps != 0 }
 // same arithmetic that evaluation uses.
 func mk(op Op, t Type, span source.Span, kids ...*Node) *Node {
 	n := &Node{Op: op, Type: t, Span: span, Kids: kids, size: 1}
-	fold := len(kids) > 0 && op != MapAt && op != Within
+	fold := len(kids) > 0 && op != MapAt && op != Within && op != CurveAt
 	for _, k := range kids {
 		n.Axes |= k.Axes
 		n.Givens |= k.Givens

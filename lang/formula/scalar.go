@@ -77,6 +77,8 @@ func (s *scalar) compute(n *Node) float64 {
 			return 1
 		}
 		return s.eval(n.Kids[1])
+	case CurveAt:
+		return n.Curve.At(s.eval(n.Kids[0]))
 	case Convert:
 		return n.Conv.Apply(s.eval(n.Kids[0]))
 	case Within:

@@ -276,6 +276,9 @@ func (b *vmBuilder) body(n *Node) ast.Node {
 	case Convert:
 		name = "convert"
 		args = append(args, b.slot(n))
+	case CurveAt:
+		name = "curve"
+		args = append(args, b.slot(n))
 	case Within:
 		name = "within"
 		args = append(args, b.slot(n))
@@ -307,6 +310,9 @@ func (m *VM) functions() map[string]func(...any) (any, error) {
 		"apply": func(args ...any) (any, error) { return Apply(Op(args[0].(int)), floats(args[1:])), nil },
 		"convert": func(args ...any) (any, error) {
 			return m.nodes[args[0].(int)].Conv.Apply(floats(args[1:])[0]), nil
+		},
+		"curve": func(args ...any) (any, error) {
+			return m.nodes[args[0].(int)].Curve.At(floats(args[1:])[0]), nil
 		},
 		"lookup": func(args ...any) (any, error) {
 			return m.cell.Lookup(m.nodes[args[0].(int)].A, floats(args[1:])...), nil

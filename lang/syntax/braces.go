@@ -33,7 +33,7 @@ func (lx *lexing) nextBegins(at int) bool {
 // braceBelow reads a block's { that stands on the line below its head.
 func (lx *lexing) braceBelow() bool {
 	switch meantDecl(lx.cur[0].Text) {
-	case "map", "catalog", "rule", "variant", "variants", "check":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check":
 	default:
 		return false
 	}
@@ -131,7 +131,7 @@ func (lx *lexing) clauseBelow() bool {
 func (lx *lexing) braceForgotten() bool {
 	word := meantDecl(lx.cur[0].Text)
 	switch word {
-	case "map", "catalog", "rule", "variant", "variants", "check":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check":
 	default:
 		return false
 	}

@@ -47,6 +47,8 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 		return f
 	case n.Catalog != nil:
 		return &Catalog{Head: p.head(n.Catalog.Name), File: p.textPtr(n.Catalog.File), Body: bodyToken(n.Catalog.Body)}
+	case n.Curve != nil:
+		return &Curve{Head: p.head(n.Curve.Name), Unit: p.unit(n.Curve.Unit), Body: bodyToken(n.Curve.Body)}
 	case n.Map != nil:
 		m := &Map{Head: p.head(n.Map.Name), Unit: p.unit(n.Map.Unit), To: p.expr(n.Map.To),
 			File: p.textPtr(n.Map.File), Body: bodyToken(n.Map.Body), Expr: p.expr(n.Map.Expr)}

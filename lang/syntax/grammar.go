@@ -22,6 +22,7 @@ type headNode struct {
 	Let     *letNode     `parser:"| @@"`
 	Fn      *fnNode      `parser:"| @@"`
 	Catalog *catalogNode `parser:"| @@"`
+	Curve   *curveNode   `parser:"| @@"`
 	Map     *mapNode     `parser:"| @@"`
 	Region  *regionNode  `parser:"| @@"`
 	Rule    *ruleNode    `parser:"| @@"`
@@ -84,6 +85,12 @@ type catalogNode struct {
 	Name lexer.Token  `parser:"'catalog' @Word"`
 	File *lexer.Token `parser:"(  'from' @String"`
 	Body *lexer.Token `parser:" | '{' @Body '}' )"`
+}
+
+type curveNode struct {
+	Name lexer.Token  `parser:"'curve' @Word"`
+	Unit *lexer.Token `parser:"@Unit?"`
+	Body *lexer.Token `parser:"'{' @Body '}'"`
 }
 
 type mapNode struct {

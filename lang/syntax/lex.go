@@ -76,7 +76,7 @@ func (lx *lexing) emit(k Kind, n int) {
 	lx.pos += n
 	if len(lx.cur) == 0 && k == Word {
 		word := meantDecl(t.Text)
-		lx.isBody = word == "map" || word == "catalog"
+		lx.isBody = word == "map" || word == "catalog" || word == "curve"
 		lx.isCheck = word == "check"
 	}
 	lx.cur = append(lx.cur, t)

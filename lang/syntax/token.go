@@ -51,7 +51,7 @@ type Comment struct {
 
 // declWords begin a declaration.
 var declWords = []string{
-	"use", "axis", "given", "let", "fn", "catalog", "map", "region", "rule", "limit",
+	"use", "axis", "given", "let", "fn", "catalog", "curve", "map", "region", "rule", "limit",
 	"variant", "variants", "check", "caution",
 }
 

@@ -129,6 +129,13 @@ type Catalog struct {
 	Body *Token
 }
 
+// Curve declares a function of one quantity by a grid of one line.
+type Curve struct {
+	Head
+	Unit *UnitRef
+	Body *Token
+}
+
 // Map declares a grid: in place, from a CSV file, or like another by a formula.
 type Map struct {
 	Head

@@ -122,6 +122,7 @@ var forms = map[string]string{
 	"let":         `let NAME = VALUE`,
 	"fn":          `fn NAME(PARAMETER [unit], …) = EXPRESSION`,
 	"catalog":     `catalog NAME { name | column [unit] … }`,
+	"curve":       `curve NAME [unit] { QUANTITY [unit] | POINTS … }`,
 	"map":         `map NAME [unit] to STEP { GRID }`,
 	"map like":    `map NAME [unit] to STEP like OTHER = EXPRESSION`,
 	"region":      `region NAME = AXIS LOW..HIGH feather WIDTH, …`,

@@ -21,7 +21,7 @@ func (a *app) buildCommand() *cobra.Command {
 of those that hold into DIR, replacing it as a whole or not at all. A tune that
 breaks a limit or a check is not written: index.json says why. With a pattern
 or --where the tunes that don't match are kept as they are.`,
-		"  fettle build\n  fettle build 'season/*' --where 'pipe is long' -o out",
+		"  fettle build\n  fettle build -o before\n  fettle build 'season/*' --where 'pipe is long' -o out",
 		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
 			if format != "csv" {
 				return wrong("there is no format %s; tables are written as csv", format)

@@ -21,7 +21,7 @@ func (a *app) diffCommand() *cobra.Command {
 one of each): cells, summary, and for tunes of the workspace the exact part
 that each rule has in the change. A name that could be a tune or a file is
 asked for again as ./NAME. The status is 1 when a cell differs.`,
-		"  fettle diff bench season/stock-pump98-820m\n  fettle diff out-before out\n  fettle diff old/fuel.csv new/fuel.csv",
+		"  fettle diff bench season/stock-club-pump98-820m\n  fettle diff ./before ./out\n  fettle diff before/bench/fuel.csv out/bench/fuel.csv",
 		cobra.ExactArgs(2), func(_ *cobra.Command, args []string) error {
 			r, w, err := a.compare(args[0], args[1])
 			if err != nil {

@@ -16,7 +16,7 @@ func (a *app) showCommand() *cobra.Command {
 		`Prints a map of a tune as an aligned table, shaded by value on a terminal;
 without a map, all of them. --csv and --tsv print one map for a file or the
 clipboard.`,
-		"  fettle show bench fuel\n  fettle show season/stock-pump98-820m spark --tsv",
+		"  fettle show bench fuel\n  fettle show season/stock-club-pump98-820m spark --tsv",
 		cobra.RangeArgs(1, 2), func(_ *cobra.Command, args []string) error {
 			if csv && tsv || (csv || tsv) && (len(args) < 2 || a.json) {
 				return wrong("--csv and --tsv print one map: name it, and choose one of --csv, --tsv and --json")

@@ -16,7 +16,7 @@ weight here, the value after, its file and line; the rules that didn't apply
 and the reason; then the limits that see the cell and how much room is left.
 AT names a place on each of the map's axes; between breakpoints the value is
 interpolated, and the chain is that of the cell that weighs most.`,
-		"  fettle why bench fuel throttle=100 rpm=9000",
+		"  fettle why bench fuel throttle=100 rpm=9000\n  fettle why season/long-club-race102-820m spark throttle=60 rpm=8500",
 		cobra.MinimumNArgs(2), func(_ *cobra.Command, args []string) error {
 			w, _, err := a.open(false)
 			if err != nil {

@@ -107,6 +107,7 @@ func signature(module string, d syntax.Decl) string {
 		}
 	}
 	text = strings.TrimSpace(strings.TrimPrefix(text[:end], h.Keyword))
+	text = strings.NewReplacer("( ", "(", " )", ")").Replace(text) // one that went on over lines
 	if c, ok := d.(*syntax.Catalog); ok && c.Body != nil {
 		body := syntax.BodyLines(h.Span.File, *c.Body)
 		if len(body) > 0 {

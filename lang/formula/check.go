@@ -3,6 +3,7 @@ package formula
 import (
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/conf"
@@ -40,12 +41,7 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 	if !w.ok {
 		return nil
 	}
-	cfg := conf.CreateNew()
-	cfg.MaxNodes = maxTokens
-	for name := range cfg.Builtins {
-		cfg.Disabled[name] = true
-	}
-	tree, err := parser.ParseWithConfig(w.text.String(), cfg)
+	tree, err := parser.ParseWithConfig(w.text.String(), grammar())
 	if err != nil {
 		syntaxError(e, w, err, errs)
 		return nil
@@ -67,6 +63,16 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 	}
 	return v
 }
+
+// grammar is what expr's parser is to know: no function of its own.
+var grammar = sync.OnceValue(func() *conf.Config {
+	cfg := conf.CreateNew()
+	cfg.MaxNodes = maxTokens
+	for name := range cfg.Builtins {
+		cfg.Disabled[name] = true
+	}
+	return cfg
+})
 
 // compileChain reads LO <= x <= HI, which becomes `LO <= x and x <= HI`.
 func compileChain(e *syntax.Expr, ctx Context, errs *diag.List) (*Value, bool) {

@@ -19,6 +19,22 @@ func TestFunctions(t *testing.T) {
 	})
 }
 
+// Straight between its points, held beyond them, exact at each.
+func TestCurve(t *testing.T) {
+	compareUnits(t, []unitCase{
+		{"bend(0 V)", 2, "ms"}, {"bend(1 V)", 0.1, "ms"}, {"bend(3 V)", 10, "ms"}, {"bend(0.5)", 1.05, "ms"}, {"bend(2000 mV)", 5.05, "ms"}, {"bend(-1 V)", 2, "ms"}, {"bend(99)", 10, "ms"},
+		{"bend(1 V * n1)", 0.1, "ms"}, {"bend(1 V * n2)", 5.05, "ms"}, {"bend(1 V * n9)", 10, "ms"}, {"bend(1 V / (n1 - n1))", 10, "ms"}, {"bend(-1 V / (n1 - n1))", 2, "ms"}, {"bend(0) + 1 s", 1002, "ms"},
+	})
+	s := newShop(t)
+	v := mustCompile(t, noCell(s), "bend(0 V / (n1 - n1))")
+	if got, _ := value(t, s, v.Node); !math.IsNaN(got) {
+		t.Errorf("of no number the curve makes %v", got)
+	}
+	if got := fault(noCell(s), "bend(3 mg)"); got != "E322 at 3 mg" {
+		t.Errorf("bend(3 mg): %q", got)
+	}
+}
+
 // An argument outside its range of validity fails, unless nobody takes the
 // branch that it stands in.
 func TestRangeOfValidity(t *testing.T) {

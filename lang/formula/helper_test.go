@@ -169,6 +169,9 @@ func newShop(t testing.TB) *shop {
 	s.function(t, "kelvins", "t [K]", "t / 1 K")
 	s.function(t, "held", "x - 0..10", "x * 2")
 	s.function(t, "blend_of", "a, b", "if a > b then a - b else a * b + b")
+	bend := &formula.Curve{Name: "bend", X: []float64{0, 1, 3}, Y: []float64{2, 0.1, 10}}
+	s.put("bend", formula.Symbol{Kind: formula.SymFn, What: "curve", Fn: &formula.Fn{Name: "bend",
+		Params: []formula.FnParam{{Name: "battery", Unit: units(t, "V")}}, Body: formula.OfCurve(bend, units(t, "V"), units(t, "ms"), source.Span{})}})
 	s.function(t, "part", "x [%]", "100 % - x")
 	return s
 }

@@ -102,7 +102,7 @@ func (g *expressions) plain(depth int) written {
 		return g.leaf("oil_ratio", "twice", "n1", "n3", "fuels.pump98.stoich", "blend.stoich", "3", "2.5")
 	}
 	d := depth - 1
-	switch rapid.IntRange(0, 13).Draw(g.t, "plain") {
+	switch rapid.IntRange(0, 14).Draw(g.t, "plain") {
 	case 0, 1:
 		return g.joined(g.plain(d), g.pick("+", "-"), g.plain(d), bindSum)
 	case 2, 3:
@@ -126,6 +126,8 @@ func (g *expressions) plain(depth int) written {
 		return g.call("blend_of", g.plain(d), g.plain(d))
 	case 11:
 		return g.call("kelvins", g.point(d))
+	case 13:
+		return g.joined(g.call("bend", g.joined(g.plain(d), "*", written{"1 V", bindLeaf}, bindProduct)), "/", written{"1 ms", bindLeaf}, bindProduct)
 	case 12:
 		return g.joined(g.kelvins(d), "/", written{"1 K", bindLeaf}, bindProduct)
 	}
@@ -364,6 +366,8 @@ func plainly(s *shop, n *formula.Node) (float64, error) {
 		return s.Lookup(n.A, kids...), nil
 	case formula.Convert:
 		return n.Conv.Apply(kids[0]), nil
+	case formula.CurveAt:
+		return n.Curve.At(kids[0]), nil
 	case formula.Within:
 		if !(kids[0] >= n.Range.Lo && kids[0] <= n.Range.Hi) {
 			return 0, &formula.OutOfRange{Bound: n.Range, Value: kids[0], Node: n}

@@ -63,7 +63,10 @@ func (b *Bound) Source() string {
 			out[n-1] += " " + line // a source goes on over lines
 		}
 	}
-	return strings.TrimRight(strings.Join(out, "; "), ".")
+	for i := range out {
+		out[i] = strings.TrimRight(out[i], ".")
+	}
+	return strings.Join(out, "; ")
 }
 
 // VM is an expression compiled for expr's virtual machine: the reference that

@@ -119,6 +119,8 @@ var sources = []struct {
 		Head: head("catalog", "jets", `catalog jets from "jets.csv"`), File: quotedPtr(`"jets.csv"`, "jets.csv")}},
 	{"catalog jets {\n  name | bore\n}", &syntax.Catalog{
 		Head: head("catalog", "jets", "catalog jets {\n  name | bore\n}"), Body: body("\n  name | bore\n")}},
+	{"curve dead [ms] {\n  battery [V] | 8 12\n | 1.7 _\n}", &syntax.Curve{
+		Head: head("curve", "dead", "curve dead [ms] {\n  battery [V] | 8 12\n | 1.7 _\n}"), Unit: unitRef("ms"), Body: body("\n  battery [V] | 8 12\n | 1.7 _\n")}},
 	{"map fuel [mg] to 0.01 { rpm | 1\n| 2 }", &syntax.Map{
 		Head: head("map", "fuel", "map fuel [mg] to 0.01 { rpm | 1\n| 2 }"), Unit: unitRef("mg"), To: ex("0.01"), Body: body(" rpm | 1\n| 2 ")}},
 	{`map fuel from "base.csv"`, &syntax.Map{Head: head("map", "fuel", `map fuel from "base.csv"`), File: quotedPtr(`"base.csv"`, "base.csv")}},

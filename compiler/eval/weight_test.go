@@ -27,7 +27,7 @@ func TestWeight(t *testing.T) {
 		// The feather's end, where 1 - 0.9 is a little less than 0.1.
 		{ends{1, 0, 0.1, true, false}, 0.9, 0}, {ends{0, 0.3, 0.1, false, true}, 0.4, 0}, {ends{0.3, 0, 0.2, true, false}, 0.1, 0},
 	} {
-		if got := c.e.weight(c.x); got != c.want {
+		if got := c.e.weight(c.x); !near(got, c.want) {
 			t.Errorf("%+v at %v: %v, want %v", c.e, c.x, got, c.want)
 		}
 	}
@@ -67,7 +67,7 @@ map hot {
 }
 region mid = rpm 2000..3000 feather 2000, throttle 100.. feather 100
 variant bench { }
-variant other { from_here = 1000  }
+variant other { from_here = 1000 }
 `
 
 // The weights of ranges multiply, whether they stand in a region, beside each
@@ -96,7 +96,7 @@ func TestOver(t *testing.T) {
 		b.expect(t, b.run(t, "bench", Options{}), c.m, c.want...)
 	}
 	// With a place that a tune moves; one that ends before it begins fails it.
-	b := lower(t, strings.Replace(overGround, "variant other { from_here = 1000  }", "variant other { from_here = 1000 }", 1)+
+	b := lower(t, overGround+
 		"rule r { one += 1 over rpm 1500..from_here }")
 	b.expect(t, b.run(t, "bench", Options{}), "one", 0, 0, 1, 1, 1)
 	if f := b.run(t, "other", Options{}).Fault; f == nil || f.Span.Text() != "rpm 1500..from_here" || !strings.Contains(f.Reason, "ends before it begins") || f.Step == nil || f.Cell != -1 {

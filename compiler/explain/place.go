@@ -2,6 +2,7 @@ package explain
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"fettle/compiler/check"
@@ -27,7 +28,7 @@ func Place(p *check.Program, m *check.Map, args []string, errs *diag.List) ([]fl
 		}
 		return strings.Join(out, " ")
 	}
-	for i, arg := range args {
+	for i, arg := range places(args) {
 		name, text, named := strings.Cut(arg, "=")
 		k := -1
 		if !named {
@@ -64,4 +65,28 @@ func Place(p *check.Program, m *check.Map, args []string, errs *diag.List) ([]fl
 		}
 	}
 	return at, nil
+}
+
+var axisEquals = regexp.MustCompile(`[A-Za-z_]\w*\s*=`)
+
+// places parts what was written into one text an axis, however it was spaced:
+// `throttle = 100`, `throttle=100,rpm=9000`.
+func places(args []string) []string {
+	whole := strings.Join(args, " ")
+	at := axisEquals.FindAllStringIndex(whole, -1)
+	if at == nil {
+		return args
+	}
+	var out []string
+	if before := strings.Trim(whole[:at[0][0]], " ,"); before != "" {
+		out = append(out, before)
+	}
+	for i, m := range at {
+		end := len(whole)
+		if i+1 < len(at) {
+			end = at[i+1][0]
+		}
+		out = append(out, strings.Trim(whole[m[0]:end], " ,"))
+	}
+	return out
 }

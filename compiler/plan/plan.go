@@ -225,7 +225,10 @@ func (x *expander) matrix(v *check.Variant, start *Tune) {
 	}
 	if len(x.made[v.Name]) == 0 && !x.fails[v.Name] {
 		x.fails[v.Name] = true
-		x.errs.Add("E816", v.Span, "matrix `%s` leaves every combination out", v.Name).Hint("loosen an `except`")
+		d := x.errs.Add("E816", v.Span, "matrix `%s` leaves every combination out", v.Name).Hint("loosen an `except`")
+		for _, e := range v.Excepts {
+			d.Note(e.Span, "left out by this")
+		}
 	}
 }
 

@@ -330,7 +330,11 @@ func (w *rewriter) op() {
 			w.fail("E312", span, "arguments are told by their order, not by name").Hint("leave `%s =` out, and mind the order", w.prev.Text)
 			break
 		}
-		w.fail("E312", span, "one `=` compares nothing").Suggest(span, "==", "write `==` to compare")
+		sign := "=="
+		if sym, ok := w.ctx.Scope.Find(w.prev.Text); ok && (sym.Kind == SymChoice || sym.Kind == SymSwitch) {
+			sign = "is"
+		}
+		w.fail("E312", span, "one `=` compares nothing").Suggest(span, sign, "write `%s` to compare", sign)
 	case "&&", "||", "**", "=<", "=>":
 		fix := map[string]string{"&&": "and", "||": "or", "**": "^", "=<": "<=", "=>": ">="}[t.Text]
 		w.fail("E312", span, "`%s` is not an operator here", t.Text).Suggest(span, fix, "write `%s`", fix)

@@ -173,6 +173,8 @@ func (s *stuck) operator() bool {
 		s.add(s.span(-1, 0), "an adjustment of one variant is a `trim`").Suggest(s.insert(-1), "trim ", "write `trim %s %s …`", s.shown(-1), t)
 	case s.what == "adjustment" && s.i == 1 && (t == "++" || t == "--" || t == "<" || t == ">" || t == "==" || t == "<=" || t == ">=" || t == "+" || t == "-" || t == "*" || t == "/"):
 		s.add(at, "`%s` changes nothing", t).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`")
+	case s.what == "adjustment" && s.i == 1 && s.text(-1) == "if":
+		s.add(s.span(-1, -1), "an adjustment begins with its map").Hint("what is done in some cells only has a `where`, as in `MAP += 0.1 where throttle > 50`; what depends on conditions has a `when` on the rule")
 	case s.what == "adjustment" && s.i == 1 && (s.kind(0) == Number || s.kind(0) == Word):
 		s.add(at, "a sign is missing before `%s`", s.shown(0)).Hint("a map is changed with `=`, `+=`, `-=`, `*=` or `/=`, as in `MAP += 3 %%`")
 	default:
@@ -252,7 +254,10 @@ func (s *stuck) nothingBefore() bool {
 	if s.i == 0 || !s.toks[s.i-1].goesOn() && s.text(-1) != "over" && s.text(-1) != "where" && s.text(-1) != "when" && s.text(-1) != "within" && s.text(-1) != "feather" {
 		return false
 	}
-	s.add(s.span(-1, -1), "something is missing between `%s` and `%s`", s.shown(-1), s.shown(0))
+	d := s.add(s.span(-1, -1), "something is missing between `%s` and `%s`", s.shown(-1), s.shown(0))
+	if s.text(-1) == "over" {
+		d.Hint("say of which axis the range is, as in `over rpm 6000..8500`")
+	}
 	return true
 }
 
@@ -284,7 +289,12 @@ func (s *stuck) general() {
 		s.hintForm(s.add(at, "something is missing after `%s`", clip(at.Text())))
 		return
 	}
-	s.hintForm(s.add(s.span(0, 0), "`%s` doesn't fit here", s.shown(0)))
+	d := s.add(s.span(0, 0), "`%s` doesn't fit here", s.shown(0))
+	if s.what == "map" && s.text(0) == "=" {
+		d.Hint("a map that is worked out says whose breakpoints it has: `map NAME like OTHER = …`")
+		return
+	}
+	s.hintForm(d)
 }
 
 func (s *stuck) hintForm(d *diag.Diagnostic) {

@@ -1,5 +1,7 @@
 package syntax
 
+import "strings"
+
 // Slips in ranges and lists: other signs than two dots, a feather before its
 // range, commas that are missing or too many.
 
@@ -140,6 +142,9 @@ func (s *stuck) rangeAtEnd() bool {
 		s.add(at, "%s, and this is a comparison", takes).Hint("write `%s..%s`%s", name, last, or)
 	case from == -3 && s.text(-2) == "-", from == -2 && s.kind(-1) == Number && s.kind(-2) == Number:
 		s.add(at, "a range is written with two dots").Suggest(at, s.text(from)+".."+last, "write `%s..%s`", s.text(from), last)
+	case strings.HasPrefix(at.Text(), "(") && strings.HasSuffix(at.Text(), ")") && strings.Contains(at.Text(), ".."):
+		inner := at.Text()[1 : len(at.Text())-1]
+		s.add(at, "a range stands without parentheses").Suggest(at, inner, "write `%s`", clip(inner))
 	default:
 		s.add(at, "`%s` is one value, and a range is wanted", clip(at.Text())).Hint("write `%s..` from there up, `..%s` up to there, or `%s..%s`", last, last, last, last)
 	}

@@ -56,8 +56,11 @@ func ReadTable(f *source.File, body Token, errs *diag.List) *TableBody {
 			continue
 		}
 		if len(row) != len(out.Heads) {
-			errs.Add("E212", g.span(ln.from, ln.to), "this row has %s, the catalogue has %s", count(len(row), "cell"), count(len(out.Heads), "column")).
-				Note(out.Heads[0].Name.Span, "the columns stand here")
+			d := errs.Add("E212", g.span(ln.from, ln.to), "this row has %s, the catalogue has %s", count(len(row), "cell"), count(len(out.Heads), "column"))
+			d.Note(out.Heads[0].Name.Span, "the columns stand here")
+			if n := len(row); n == len(out.Heads)+1 && row[n-1].Text == "" {
+				d.Hint("leave out the bar at the end")
+			}
 			out.Partial = true
 			continue
 		}

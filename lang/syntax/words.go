@@ -20,7 +20,9 @@ func (p *parsing) badToken(toks []Token) bool {
 			continue // reported when it was read
 		}
 		d := p.errs.Add("E107", t.Span(p.file), "`%s` has no meaning here", printable(t.Text))
-		if fix, ok := lookalikes[t.Text]; ok {
+		if fix, ok := lookalikes[t.Text]; t.Text == "'" && t.From > 0 && isDigit(p.file.Text[t.From-1]) {
+			d.Hint("feet are written `ft`, inches `[in]`")
+		} else if ok {
 			d.Suggest(t.Span(p.file), fix, "write `%s`", strings.TrimSpace(fix))
 		} else if t.Text == "?" {
 			d.Hint("a choice is written `if CONDITION then VALUE else VALUE`")

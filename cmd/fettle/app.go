@@ -51,7 +51,7 @@ type app struct {
 func run(args []string, in io.Reader, out, errw io.Writer) int {
 	a := &app{in: in, out: out, err: errw}
 	root := a.root()
-	root.SetArgs(args)
+	root.SetArgs(negativeLast(args))
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errw)
@@ -68,6 +68,24 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 	}
 	fmt.Fprintln(errw, "fettle: "+err.Error())
 	return exitWrong
+}
+
+// negativeLast keeps an expression that begins with a minus from being taken for
+// a flag: `fettle eval '-5 degC in K'`.
+func negativeLast(args []string) []string {
+	if len(args) < 2 || args[0] != "eval" {
+		return args
+	}
+	for i, a := range args {
+		if a == "--" {
+			break
+		}
+		if len(a) > 1 && a[0] == '-' && (a[1] >= '0' && a[1] <= '9' || a[1] == '(' || a[1] == ' ') {
+			out := append(append([]string{}, args[:i]...), args[i+1:]...)
+			return append(out, "--", a)
+		}
+	}
+	return args
 }
 
 func (a *app) root() *cobra.Command {

@@ -42,9 +42,13 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{string(diff.Schema), "-C ../../examples/first diff home home --json", 0},
 		{report.VersionSchema, "version --json", 0},
 		{report.CodesSchema, "codes --json", 0},
+		{report.EvalSchema, "eval --json air.pressure(1500_m)", 0},
+		{report.EvalSchema, "eval --json 2>1", 0},
+		{string(diag.Schema), "eval --json 1+", 2},
+		{report.DocSchema, "doc --json", 0},
 	} {
 		var out, errw bytes.Buffer
-		if got := run(strings.Fields(c.line), strings.NewReader(""), &out, &errw); got != c.status {
+		if got := run(args(c.line), strings.NewReader(""), &out, &errw); got != c.status {
 			t.Errorf("fettle %s exits with %d: %s%s", c.line, got, out.String(), errw.String())
 			continue
 		}
@@ -57,6 +61,17 @@ func TestJSONIsAsPublished(t *testing.T) {
 			t.Errorf("fettle %s: %v", c.line, err)
 		}
 	}
+}
+
+// args parts a line at its spaces; a _ stands for a space inside an argument.
+func args(line string) []string {
+	out := strings.Fields(line)
+	for i, a := range out {
+		if strings.Contains(a, "(") {
+			out[i] = strings.ReplaceAll(a, "_", " ")
+		}
+	}
+	return out
 }
 
 func schemaOf(t *testing.T, text string) *jsonschema.Schema {

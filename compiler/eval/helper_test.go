@@ -18,22 +18,40 @@ type bench struct {
 	plan *plan.Plan
 }
 
+// tester is a test, or one trial of a property.
+type tester interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
 // lower prepares a source that has no faults.
-func lower(t testing.TB, text string) *bench {
+func lower(t tester, text string) *bench {
 	t.Helper()
+	b, errs := tryLower(text)
+	for _, d := range errs {
+		t.Fatalf("%s\n%s %s: %s at %q", text, d.Code, d.Span, d.Message, d.Span.Text())
+	}
+	return b
+}
+
+// tryLower prepares a source, or gives its errors.
+func tryLower(text string) (b *bench, errors []*diag.Diagnostic) {
 	errs := &diag.List{}
 	cp := check.Run(resolve.Load(fstest.MapFS{"tune.fettle": {Data: []byte(text)}}, errs), errs)
 	p := plan.Run(cp, errs)
 	for _, d := range errs.Sorted() {
 		if d.Severity == diag.Error {
-			t.Fatalf("%s\n%s %s: %s at %q", text, d.Code, d.Span, d.Message, d.Span.Text())
+			errors = append(errors, d)
 		}
 	}
-	return &bench{Lower(cp), p}
+	if len(errors) > 0 {
+		return nil, errors
+	}
+	return &bench{Lower(cp), p}, nil
 }
 
 // run computes a tune in both ways, which must agree bit for bit.
-func (b *bench) run(t testing.TB, name string, opt Options) *Result {
+func (b *bench) run(t tester, name string, opt Options) *Result {
 	t.Helper()
 	tune := b.plan.Find(name)
 	if tune == nil {
@@ -42,7 +60,7 @@ func (b *bench) run(t testing.TB, name string, opt Options) *Result {
 	return b.mix(t, Pure(b.Check, tune), opt)
 }
 
-func (b *bench) mix(t testing.TB, mix Mix, opt Options) *Result {
+func (b *bench) mix(t tester, mix Mix, opt Options) *Result {
 	t.Helper()
 	opt.Reference = false
 	res := b.Tune(mix, opt)
@@ -81,7 +99,7 @@ func sameFault(a, b *Fault) bool {
 }
 
 // cells gives a map's final cells.
-func (b *bench) cells(t testing.TB, res *Result, name string) []float64 {
+func (b *bench) cells(t tester, res *Result, name string) []float64 {
 	t.Helper()
 	if res.Fault != nil {
 		t.Fatalf("%s: %s", res.Fault.Span.Text(), res.Fault.Reason)
@@ -89,7 +107,7 @@ func (b *bench) cells(t testing.TB, res *Result, name string) []float64 {
 	return res.Maps[b.index(t, name)].Cells
 }
 
-func (b *bench) index(t testing.TB, name string) int {
+func (b *bench) index(t tester, name string) int {
 	t.Helper()
 	for _, m := range b.Check.Maps {
 		if m.Name == name {

@@ -149,7 +149,6 @@ func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
 	ck := e.w.p.clamps[l]
 	t := &e.w.cur[e.m.Index]
 	n := len(t.Cells)
-	nc := len(e.cells.Cols)
 	lo, hi, where := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range n {
 		where[i] = 1
@@ -203,7 +202,6 @@ func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
 			weight[i] = 1
 		}
 	}
-	_ = nc
 	if e.trace != nil {
 		bound := hi
 		if l.Hi == nil {

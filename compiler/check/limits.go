@@ -143,6 +143,7 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		c.errs.Add("E804", n.Span, "a clamp bounds one map by a value, and %s", why).Hint("as in `limit %s: spark <= 28 deg else clamp`", l.Name)
 		return false
 	}
+	subject := clampSubject(l.Cond)
 	var parts func(n *formula.Node) bool
 	parts = func(n *formula.Node) bool {
 		n = formula.Strip(n)
@@ -159,15 +160,10 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 			return bad(n, "this is no such bound")
 		}
 		left, right := n.Kids[0], n.Kids[1]
-		if formula.Plain(left).Op != formula.MapHere {
+		if formula.Plain(left).Op != formula.MapHere || formula.Plain(right).Op == formula.MapHere && formula.Plain(right).A == subject {
 			left, right, upper = right, left, !upper
 		}
 		here := formula.Plain(left)
-		if other := formula.Plain(right); here.Op == formula.MapHere && other.Op == formula.MapHere {
-			c.errs.Add("E804", d.Cond.Span, "either `%s` or `%s` could be the map that this clamps", c.p.Maps[here.A].Name, c.p.Maps[other.A].Name).
-				Hint("write the bound as a look-up, as in `spark <= most_spark(throttle, rpm)`")
-			return false
-		}
 		if here.Op != formula.MapHere {
 			return bad(n.Kids[0], "`"+source.OneLine(n.Kids[0].Span.Text())+"` is not one map alone")
 		}
@@ -195,4 +191,50 @@ func (c *checker) clamp(l *Limit, d *syntax.Limit) bool {
 		return true
 	}
 	return parts(l.Cond)
+}
+
+// clampSubject finds the map that a clamp is about where its bounds are maps
+// too: the one in the middle of a range, else the one on the left, as the
+// sentence says it. -1 where no map stands alone.
+func clampSubject(cond *formula.Node) int {
+	var first, second [2]int
+	found := 0
+	bare := func(n *formula.Node) int {
+		if p := formula.Plain(n); p.Op == formula.MapHere {
+			return p.A
+		}
+		return -1
+	}
+	var look func(n *formula.Node)
+	look = func(n *formula.Node) {
+		n = formula.Strip(n)
+		switch {
+		case n.Op == formula.And:
+			look(n.Kids[0])
+			look(n.Kids[1])
+		case len(n.Kids) == 2:
+			sides := [2]int{bare(n.Kids[0]), bare(n.Kids[1])}
+			if found == 0 {
+				first = sides
+			} else {
+				second = sides
+			}
+			found++
+		}
+	}
+	look(cond)
+	if found == 2 {
+		for _, m := range first {
+			if m >= 0 && (m == second[0] || m == second[1]) {
+				return m
+			}
+		}
+	}
+	if found > 0 && first[0] >= 0 {
+		return first[0]
+	}
+	if found > 0 {
+		return first[1]
+	}
+	return -1
 }

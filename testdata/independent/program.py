@@ -222,10 +222,16 @@ class Program:
         cond = limit.cond
         parts = comparisons(cond)
         limit.bounds, limit.clamps = [], None
+        bare = lambda n: n.kind == "name" and len(n.parts) == 1 and n.parts[0] in self.maps
+        sides = [[n.parts[0] for n in (part.a, part.b) if bare(n)] for part in parts if part.kind == "cmp"]
+        common = [name for name in sides[0] if all(name in s for s in sides)] if sides else []
+        subject = common[0] if common else None     # the middle of a range, else the left side
         for part in parts:
             if part.kind != "cmp" or part.op in ("==", "!="):
                 raise FettleError("`else clamp` needs <= or >= beside one map", limit.where)
-            left, right = (n.kind == "name" and len(n.parts) == 1 and n.parts[0] in self.maps for n in (part.a, part.b))
+            left, right = bare(part.a), bare(part.b)
+            if left and right and subject is not None:
+                left, right = part.a.parts[0] == subject, part.b.parts[0] == subject
             if left == right:
                 raise FettleError("`else clamp` bounds one bare map", limit.where)
             node, bound = (part.a, part.b) if left else (part.b, part.a)

@@ -261,7 +261,7 @@ func (c *Chain) limits(in Input, m *check.Map, cell int) {
 		case !here.Looks:
 			h.Reason = "it doesn't look at this cell"
 		case here.HasMargin:
-			h.Value, h.Bound, h.Margin = num(here.Value), num(here.Bound), num(here.Margin)
+			h.Value, h.Bound, h.Margin, h.Unit = num(here.Value), num(here.Bound), num(here.Margin), here.Unit.Text
 		case here.Holds:
 			h.Reason = "holds here"
 		default:

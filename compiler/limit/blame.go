@@ -75,11 +75,12 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			continue
 		}
 		for _, v := range todo {
-			here := c.verdict(c.limits[v.Limit.Index], part, env, false).AtCell(v.Limit.Axes, v.At)
-			if !here.HasMargin {
+			then := c.verdict(c.limits[v.Limit.Index], part, env, false)
+			cell := then.cell(v.Limit.Axes, v.At)
+			if cell < 0 || !then.mask[cell] {
 				continue
 			}
-			margin := here.Margin
+			margin := then.here(cell, v.told).Margin
 			push := Push{Rule: el.rule, Name: el.name, Step: el.step, Clamp: clampOf(c, el.clamp), After: margin, Change: margin}
 			if n := len(v.Blame.Pushes); n > 0 {
 				push.Change = margin - v.Blame.Pushes[n-1].After

@@ -6,55 +6,107 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
+	"fettle/lang/unit"
 )
 
-// part works out one comparison in every cell.
-func (c *Checker) part(v *Verdict, p part, res *eval.Result, env *plan.Conditions, bad, mask []bool, reference bool) string {
+// part is one comparison, or a condition without a margin.
+type part struct {
+	op          formula.Op
+	left, right *eval.Expr
+	swap        bool // what is bounded stands on the right
+	unit        unit.Unit
+	cond        *eval.Expr
+}
+
+// compared is a comparison worked out in every cell. Its numbers are in the
+// unit of what is bounded.
+type compared struct {
+	unit                    unit.Unit
+	margins, values, bounds []float64
+	bad                     []bool
+}
+
+// comparison lowers a comparison. Where a map itself is bounded, both sides are
+// in its unit, however the bound is written; else they stay as they are compared.
+func (c *Checker) comparison(n *formula.Node, cells *eval.Cells) part {
+	left, right := n.Kids[0], n.Kids[1]
+	p := part{op: n.Op, swap: left.Maps == 0 && right.Maps != 0, unit: left.Type.Unit}
+	bounded := left
+	if p.swap {
+		bounded = right
+	}
+	switch bounded = formula.Plain(bounded); bounded.Op {
+	case formula.MapHere, formula.MapAt, formula.StepOf:
+		p.unit = bounded.Type.Unit
+		left, right = formula.ConvertTo(formula.Plain(left), p.unit), formula.ConvertTo(formula.Plain(right), p.unit)
+	}
+	p.left, p.right = c.p.LowerOver(left, cells), c.p.LowerOver(right, cells)
+	return p
+}
+
+// begin makes room for what is found of each cell.
+func (v *Verdict) begin(mask []bool) {
+	n := len(mask)
+	v.mask, v.bad, v.part, v.room = mask, make([]bool, n), make([]int32, n), make([]float64, n)
+}
+
+// compare works out one part in every cell.
+func (c *Checker) compare(v *Verdict, p part, res *eval.Result, env *plan.Conditions, reference bool) string {
 	if p.cond != nil {
-		yes, err := c.p.Column(res, p.cond, env, reference, mask)
+		yes, err := c.p.Column(res, p.cond, env, reference, v.mask)
 		if err != nil {
 			return err.Error()
 		}
 		for i, x := range yes {
-			bad[i] = bad[i] || mask[i] && x == 0
+			v.bad[i] = v.bad[i] || v.mask[i] && x == 0
 		}
 		return ""
 	}
-	l, err := c.p.Column(res, p.left, env, reference, mask)
+	l, err := c.p.Column(res, p.left, env, reference, v.mask)
 	if err != nil {
 		return err.Error()
 	}
-	r, err := c.p.Column(res, p.right, env, reference, mask)
+	r, err := c.p.Column(res, p.right, env, reference, v.mask)
 	if err != nil {
 		return err.Error()
 	}
-	if !v.HasMargin || v.Unit.Dim == p.unit.Dim {
-		v.HasMargin, v.Unit = true, p.unit
+	out := compared{p.unit, make([]float64, len(l)), l, r, make([]bool, len(l))}
+	if p.swap {
+		out.values, out.bounds = r, l
 	}
-	// What is bounded is the side that reads a map.
-	swap := !reads(p.left) && reads(p.right)
 	for i := range l {
-		if !mask[i] {
+		if !v.mask[i] {
 			continue
 		}
 		if math.IsNaN(l[i]) || math.IsNaN(r[i]) || math.IsInf(l[i], 0) || math.IsInf(r[i], 0) {
 			return "it has no finite value in some cell"
 		}
 		margin, ok := compare(p.op, l[i], r[i])
-		if !ok {
-			bad[i] = true
-		}
-		if margin < v.margins[i] {
-			v.margins[i], v.values[i], v.bounds[i] = margin, l[i], r[i]
-			if swap {
-				v.values[i], v.bounds[i] = r[i], l[i]
-			}
-		}
+		out.margins[i], out.bad[i] = margin, !ok
+		v.bad[i] = v.bad[i] || !ok
 	}
+	v.parts = append(v.parts, out)
 	return ""
 }
 
-func reads(x *eval.Expr) bool { return x.Node().Maps != 0 }
+// choose finds the comparison that tells a cell's margin: of those that fail, or
+// else of all, the one with the least room. Where the cell fails by a condition
+// without a margin alone, none does.
+func (v *Verdict) choose(i int) {
+	best := -1
+	least := math.Inf(1)
+	for k := range v.parts {
+		p := &v.parts[k]
+		room := p.margins[i] * p.unit.Factor.Float()
+		if best < 0 || p.bad[i] && !v.parts[best].bad[i] || p.bad[i] == v.parts[best].bad[i] && room < least {
+			best, least = k, room
+		}
+	}
+	if best >= 0 && v.bad[i] && !v.parts[best].bad[i] {
+		best, least = -1, math.Inf(1)
+	}
+	v.part[i], v.room[i] = int32(best), least
+}
 
 // compare gives the room left and whether the comparison holds with its slack.
 func compare(op formula.Op, l, r float64) (margin float64, ok bool) {

@@ -13,7 +13,7 @@
 package limit
 
 import (
-	"math"
+	"slices"
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
@@ -57,12 +57,13 @@ type Verdict struct {
 	Blame     *Blame
 	Problem   string // why it couldn't be looked at: then it fails
 
-	cells   *eval.Cells
-	bad     []bool
-	mask    []bool
-	margins []float64
-	values  []float64
-	bounds  []float64
+	cells *eval.Cells
+	bad   []bool
+	mask  []bool
+	parts []compared
+	part  []int32   // by cell: the comparison that tells its margin; -1 where none does
+	room  []float64 // by cell: that margin, in coherent units
+	told  int       // the comparison that tells the worst cell's
 }
 
 // Blame says how a worst cell came to be: what each element did to the margin,
@@ -95,14 +96,6 @@ type lowered struct {
 	cells *eval.Cells
 	parts []part
 	where *eval.Expr
-}
-
-// part is one comparison, or a condition without a margin.
-type part struct {
-	op          formula.Op
-	left, right *eval.Expr
-	cond        *eval.Expr
-	unit        unit.Unit
 }
 
 type loweredExpect struct {
@@ -168,7 +161,7 @@ func (c *Checker) lower(l *check.Limit) *lowered {
 			take(n.Kids[0])
 			take(n.Kids[1])
 		case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq:
-			lo.parts = append(lo.parts, part{op: n.Op, left: c.p.LowerOver(n.Kids[0], lo.cells), right: c.p.LowerOver(n.Kids[1], lo.cells), unit: n.Kids[0].Type.Unit})
+			lo.parts = append(lo.parts, c.comparison(n, lo.cells))
 		default:
 			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(formula.WithSlack(n, Slack), lo.cells)})
 		}
@@ -220,18 +213,14 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 			}
 		}
 	}
-	bad := make([]bool, n)
-	v.bad, v.mask = bad, mask
-	v.margins, v.values, v.bounds = make([]float64, n), make([]float64, n), make([]float64, n)
-	for i := range v.margins {
-		v.margins[i] = math.Inf(1)
-	}
+	v.begin(mask)
 	for _, p := range lo.parts {
-		if msg := c.part(v, p, res, env, bad, mask, reference); msg != "" {
+		if msg := c.compare(v, p, res, env, reference); msg != "" {
+			v.bad, v.part = nil, nil
 			return fail(msg)
 		}
 	}
-	v.settle(lo, bad, mask)
+	v.settle(lo)
 	// Bounds that contradict each other leave a cell outside one of them: that fails.
 	if cr, ok := res.Clamps[lo.l]; ok && cr.Cells > 0 && v.Bad == 0 {
 		c.clamped(v, lo, cr)
@@ -240,25 +229,23 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 }
 
 // settle finds the worst cell and the state.
-func (v *Verdict) settle(lo *lowered, bad, mask []bool) {
+func (v *Verdict) settle(lo *lowered) {
 	worst := -1
-	for i := range bad {
-		if bad[i] {
+	for i, bad := range v.bad {
+		if bad {
 			v.Bad++
 		}
-		if !mask[i] {
+		if !v.mask[i] {
 			continue
 		}
+		v.choose(i)
 		switch {
-		case worst < 0, bad[i] && !bad[worst], bad[i] == bad[worst] && v.margins[i] < v.margins[worst]:
+		case worst < 0, bad && !v.bad[worst], bad == v.bad[worst] && v.room[i] < v.room[worst]:
 			worst = i
 		}
 	}
 	if worst >= 0 {
 		v.at(lo, worst)
-		if math.IsInf(v.Margin, 0) {
-			v.HasMargin = false
-		}
 	}
 	if v.Cells == 0 {
 		v.State = NotHere // its `where` holds in no cell
@@ -277,7 +264,11 @@ func (v *Verdict) at(lo *lowered, i int) {
 	if lo.cells.RowAxis >= 0 {
 		v.At = []float64{lo.cells.Rows[i/nc], lo.cells.Cols[i%nc]}
 	}
-	v.Margin, v.Value, v.Bound = v.margins[i], v.values[i], v.bounds[i]
+	v.told = int(v.part[i])
+	if v.HasMargin = v.told >= 0; v.HasMargin {
+		p := &v.parts[v.told]
+		v.Margin, v.Value, v.Bound, v.Unit = p.margins[i], p.values[i], p.bounds[i], p.unit
+	}
 }
 
 // clamped reports what a clamping limit capped: the map's own cells.
@@ -301,23 +292,36 @@ type Here struct {
 	Holds                bool
 	HasMargin            bool
 	Value, Bound, Margin float64
+	Unit                 unit.Unit
 }
 
 // AtCell gives what a verdict says of one point: values for the axes named.
 func (v *Verdict) AtCell(axes []int, at []float64) Here {
-	if v.margins == nil {
+	i := v.cell(axes, at)
+	if i < 0 || !v.mask[i] {
 		return Here{}
 	}
+	return v.here(i, int(v.part[i]))
+}
+
+// here is what one comparison says of a cell.
+func (v *Verdict) here(i, part int) Here {
+	h := Here{Looks: true, Holds: !v.bad[i]}
+	if h.HasMargin = part >= 0; h.HasMargin {
+		p := &v.parts[part]
+		h.Value, h.Bound, h.Margin, h.Unit = p.values[i], p.bounds[i], p.margins[i], p.unit
+	}
+	return h
+}
+
+// cell finds the cell at a point, or -1.
+func (v *Verdict) cell(axes []int, at []float64) int {
+	if v.bad == nil {
+		return -1
+	}
 	find := func(points []float64, axis int) int {
-		for i, a := range axes {
-			if a != axis {
-				continue
-			}
-			for j, p := range points {
-				if p == at[i] {
-					return j
-				}
-			}
+		if i := slices.Index(axes, axis); i >= 0 {
+			return slices.Index(points, at[i])
 		}
 		return -1
 	}
@@ -326,18 +330,10 @@ func (v *Verdict) AtCell(axes []int, at []float64) Here {
 		r = find(v.cells.Rows, v.cells.RowAxis)
 	}
 	if c < 0 || r < 0 {
-		return Here{}
+		return -1
 	}
-	i := r*len(v.cells.Cols) + c
-	if !v.mask[i] {
-		return Here{}
-	}
-	h := Here{Looks: true, Holds: !v.bad[i]}
-	if h.HasMargin = !math.IsInf(v.margins[i], 0); h.HasMargin {
-		h.Value, h.Bound, h.Margin = v.values[i], v.bounds[i], v.margins[i]
-	}
-	return h
+	return r*len(v.cells.Cols) + c
 }
 
 // AtNoCell says that the limit's `when` holds and its `where` in no cell.
-func (v *Verdict) AtNoCell() bool { return v.margins != nil && v.Cells == 0 }
+func (v *Verdict) AtNoCell() bool { return v.bad != nil && v.Cells == 0 }

@@ -108,18 +108,16 @@ func (v *Verdict) choose(i int) {
 	v.part[i], v.room[i] = int32(best), least
 }
 
-// compare gives the room left and whether the comparison holds with its slack.
+// compare gives the room left and whether the comparison holds with its slack,
+// which makes one of `<` and `<=`.
 func compare(op formula.Op, l, r float64) (margin float64, ok bool) {
-	slack := Slack * math.Max(math.Abs(l), math.Abs(r))
 	switch op {
-	case formula.Lt:
-		return r - l, l < r+slack
-	case formula.Le:
-		return r - l, l <= r+slack
-	case formula.Gt:
-		return l - r, l > r-slack
-	case formula.Ge:
-		return l - r, l >= r-slack
+	case formula.Lt, formula.Le:
+		margin = r - l
+	case formula.Gt, formula.Ge:
+		margin = l - r
+	default:
+		margin = -math.Abs(l - r)
 	}
-	return -math.Abs(l - r), math.Abs(l-r) <= slack
+	return margin, margin >= -Slack*math.Max(math.Abs(l), math.Abs(r))
 }

@@ -95,6 +95,7 @@ func TestRecovery(t *testing.T) {
 		{"rule a {\n fuel += \\\n spark += 1\n}\nlet c = 1", "2 E107", "a, c"},
 		{"rule a when wet when dry { }", "1 E110", "a"},
 		{"limit a: b < 1 else warn else fail", "1 E110", "a"},
+		{"limit a: b < 1 else warn when wet", "1 E101", "a"},
 		{"region a = rpm 1..2, feather 3\nlet c = 1", "1 E101", "!a, c"},
 		{"rule a { fuel += 1 } spark += 1\nlet c = 1", "1 E101", "a, c"},
 		{"rule a {\n { fuel += 1 }\n}\nlet c = 1", "2 E101", "a, c"},

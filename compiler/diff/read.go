@@ -103,7 +103,7 @@ func writtenDecimals(text []byte, blanks bool) int {
 // the one tune of a folder with a tune.json, or the CSV files of any other. A
 // tune that the index lists as failed becomes a side without tables.
 func FromFolder(fsys fs.FS) ([]*Side, error) {
-	text, err := fs.ReadFile(fsys, "index.json")
+	text, err := readPlain(fsys, "index.json")
 	if err == nil {
 		return fromIndex(fsys, text)
 	}
@@ -151,7 +151,7 @@ func fromIndex(fsys fs.FS, text []byte) ([]*Side, error) {
 // fromTuneFolder reads a tune.json and the tables that it lists.
 func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 	name := path.Join(dir, "tune.json")
-	text, err := fs.ReadFile(fsys, name)
+	text, err := readPlain(fsys, name)
 	if err != nil {
 		return nil, fmt.Errorf("%s can't be read: %w", name, err)
 	}
@@ -168,7 +168,7 @@ func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 			return nil, fmt.Errorf("%s: `%s` isn't the name of a file beside it", name, m.File)
 		}
 		file := path.Join(dir, m.File)
-		text, err := fs.ReadFile(fsys, file)
+		text, err := readPlain(fsys, file)
 		if err != nil {
 			return nil, errors.New(file + " can't be read: " + plainCause(err)) // not the same as no tune.json
 		}
@@ -198,7 +198,7 @@ func fromPlainFolder(fsys fs.FS) ([]*Side, error) {
 	}
 	s := &Side{single: true}
 	for _, name := range names {
-		text, err := fs.ReadFile(fsys, name)
+		text, err := readPlain(fsys, name)
 		if err != nil {
 			return nil, errors.New(name + " can't be read: " + plainCause(err))
 		}
@@ -234,4 +234,16 @@ func counted(n int, one, many string) string {
 		return "1 " + one
 	}
 	return strconv.Itoa(n) + " " + many
+}
+
+// readPlain reads a plain file; opening a pipe would wait for somebody to write.
+func readPlain(fsys fs.FS, name string) ([]byte, error) {
+	st, err := fs.Stat(fsys, name)
+	if err == nil && !st.Mode().IsRegular() {
+		err = &fs.PathError{Op: "read", Path: name, Err: errors.New("not a plain file")}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return fs.ReadFile(fsys, name)
 }

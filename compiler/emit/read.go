@@ -164,6 +164,10 @@ func parseJSON(name string, data []byte, version string, into any) error {
 }
 
 func readFile(fsys fs.FS, name string) ([]byte, error) {
+	// Opening a pipe would wait for somebody to write.
+	if st, err := fs.Stat(fsys, name); err == nil && !st.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is not a plain file", name)
+	}
 	f, err := fsys.Open(name)
 	if err != nil {
 		return nil, err

@@ -62,13 +62,19 @@ type List struct {
 	items []*Diagnostic
 }
 
+// maxKept bounds a list, so that a hostile source can't fill the memory with
+// errors; nobody reads that many.
+const maxKept = 20_000
+
 // MaxShown is how many errors one run reports before it stops counting aloud.
 const MaxShown = 200
 
 // Add puts one diagnostic on the list. The severity comes from the code.
 func (l *List) Add(code string, span source.Span, format string, args ...any) *Diagnostic {
 	d := &Diagnostic{Code: code, Severity: severityOf(code), Span: span, Message: fmt.Sprintf(format, args...)}
-	l.items = append(l.items, d)
+	if len(l.items) < maxKept {
+		l.items = append(l.items, d)
+	}
 	return d
 }
 

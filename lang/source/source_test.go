@@ -23,6 +23,16 @@ func TestPos(t *testing.T) {
 	}
 }
 
+// A byte-order mark takes no column.
+func TestPosBehindMark(t *testing.T) {
+	f := source.New("tune.fettle", "\ufeffab\n\ufeffc")
+	for _, c := range []struct{ off, line, col int }{{0, 1, 1}, {3, 1, 1}, {4, 1, 2}, {9, 2, 2}} {
+		if line, col := f.Pos(c.off); line != c.line || col != c.col {
+			t.Errorf("offset %d is at %d:%d, want %d:%d", c.off, line, col, c.line, c.col)
+		}
+	}
+}
+
 func TestLines(t *testing.T) {
 	for _, c := range []struct {
 		text string

@@ -231,8 +231,7 @@ func applies(s *check.Step, env *plan.Conditions) (bool, error) {
 	if s.Rule == nil || s.Rule.When == nil {
 		return true, nil
 	}
-	v, err := formula.Scalar(s.Rule.When, env)
-	return v != 0, err
+	return formula.Decide(s.Rule.When, env)
 }
 
 func (e *mapEval) step(s *check.Step, env *plan.Conditions) bool {

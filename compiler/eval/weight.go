@@ -133,11 +133,11 @@ func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
 	defer func() { e.res.Clamps[l] = cr }()
 	skip := env == nil
 	if !skip && l.When != nil {
-		v, err := formula.Scalar(l.When, env)
+		v, err := formula.Decide(l.When, env)
 		if err != nil {
 			return e.fault(-1, nil, l.Span, "%v", err)
 		}
-		skip = v == 0
+		skip = !v
 	}
 	if skip {
 		if e.trace != nil {

@@ -187,11 +187,11 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 		return v
 	}
 	if lo.l.When != nil {
-		yes, err := formula.Scalar(lo.l.When, env)
+		yes, err := formula.Decide(lo.l.When, env)
 		if err != nil {
 			return fail(err.Error())
 		}
-		if yes == 0 {
+		if !yes {
 			v.State = NotHere
 			return v
 		}

@@ -234,7 +234,7 @@ func (x *expander) matrix(v *check.Variant, start *Tune) {
 
 func (x *expander) excluded(v *check.Variant, env *Conditions) (check.Except, bool) {
 	for _, e := range v.Excepts {
-		yes, err := formula.Scalar(e.Cond, env)
+		yes, err := formula.Decide(e.Cond, env)
 		if err != nil {
 			if !x.fails[v.Name] {
 				x.errs.Add("E817", e.Span, "this `except` can't be decided: %v", err)
@@ -242,7 +242,7 @@ func (x *expander) excluded(v *check.Variant, env *Conditions) (check.Except, bo
 			x.fails[v.Name] = true
 			return e, true
 		}
-		if yes != 0 {
+		if yes {
 			return e, true
 		}
 	}
@@ -366,7 +366,7 @@ func (p *Plan) Where(text string, errs *diag.List) func(*Tune) bool {
 		return nil
 	}
 	return func(t *Tune) bool {
-		yes, err := formula.Scalar(v.Node, &Conditions{p.Program, t.Values})
-		return err == nil && yes != 0
+		yes, err := formula.Decide(v.Node, &Conditions{p.Program, t.Values})
+		return err == nil && yes
 	}
 }

@@ -1,6 +1,11 @@
 package formula
 
-import "math"
+import (
+	"fmt"
+	"math"
+
+	"fettle/lang/source"
+)
 
 // Conditions answers what an expression asks about a tune.
 type Conditions interface {
@@ -28,10 +33,19 @@ func Scalar(n *Node, c Conditions) (float64, error) {
 	return v, s.err
 }
 
+// Decide computes a condition. Unlike Scalar it refuses to compare a value that
+// isn't finite: a tune isn't decided by the outcome of 0/0.
+func Decide(n *Node, c Conditions) (bool, error) {
+	s := &scalar{c: c, memo: map[*Node]float64{}, strict: true}
+	v := s.eval(n)
+	return v != 0 && s.err == nil, s.err
+}
+
 type scalar struct {
-	c    Conditions
-	memo map[*Node]float64
-	err  error
+	strict bool
+	c      Conditions
+	memo   map[*Node]float64
+	err    error
 }
 
 func (s *scalar) eval(n *Node) float64 {
@@ -91,6 +105,13 @@ func (s *scalar) compute(n *Node) float64 {
 	vals := make([]float64, len(n.Kids))
 	for i, k := range n.Kids {
 		vals[i] = s.eval(k)
+	}
+	if s.strict && n.Op >= Lt && n.Op <= Ne && s.err == nil {
+		for i, v := range vals {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				s.err = fmt.Errorf("`%s` isn't a finite number, so nothing can be decided by it", source.OneLine(n.Kids[i].Span.Text()))
+			}
+		}
 	}
 	return Apply(n.Op, vals)
 }

@@ -110,7 +110,12 @@ func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune, ask string) {
 		return
 	}
 	first, last := tunes[0], tunes[len(tunes)-1]
-	m := w.Program.Maps[0]
+	m := w.Program.Maps[0] // the one that the rules are about
+	for _, other := range w.Program.Maps {
+		if len(other.Steps) > len(m.Steps) {
+			m = other
+		}
+	}
 	place := ""
 	for i, axis := range m.Axes {
 		points := m.Base.Cols

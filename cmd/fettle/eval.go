@@ -32,6 +32,9 @@ It needs no workspace. fettle doc lists the functions.`,
 				}
 				return &status{exitWrong, ""}
 			}
+			if !a.json {
+				a.diagnostics(errs) // warnings
+			}
 			out, err := report.NewEvaluated(args[0], v)
 			if err != nil {
 				return &status{exitNo, err.Error()}

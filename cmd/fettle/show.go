@@ -64,9 +64,7 @@ clipboard.`,
 				return a.printJSON(report.Tables(tables, w.Program))
 			}
 			report.Cautions(a.out, w.Program)
-			if o.Failed() {
-				fmt.Fprintf(a.err, "\n%s doesn't hold, so build doesn't write it: see `fettle check %s`\n", t.Name, t.Name)
-			}
+			a.notWritten(o)
 			return nil
 		})
 	c.Flags().BoolVar(&csv, "csv", false, "print the map as build writes it")

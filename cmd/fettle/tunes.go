@@ -77,6 +77,13 @@ func (a *app) mapNamed(w *compiler.Workspace, name string) (*check.Map, error) {
 	return nil, wrong("no map is called %s; there are: %s", name, strings.Join(names, ", "))
 }
 
+// notWritten warns that a tune that is looked at doesn't hold.
+func (a *app) notWritten(o *compiler.Outcome) {
+	if o.Failed() {
+		fmt.Fprintf(a.err, "\n%s doesn't hold, so build doesn't write it: see `%s check %s`\n", o.Tune.Name, a.invocation(), o.Tune.Name)
+	}
+}
+
 // fault says why a tune couldn't be computed.
 func (a *app) fault(o *compiler.Outcome) error {
 	if f := o.Result.Fault; f != nil {

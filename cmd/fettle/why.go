@@ -48,6 +48,7 @@ interpolated, and the chain is that of the cell that weighs most.`,
 				return a.printJSON(chain)
 			}
 			chain.Text(a.out, m.Res, explain.TextOptions{Color: colored(a.out)})
+			a.notWritten(o)
 			return nil
 		})
 	c.ValidArgsFunction = a.completions("variant", "map", "axis")

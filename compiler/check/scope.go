@@ -206,6 +206,7 @@ func (c *checker) fn(s *scope, d *syntax.Fn) formula.Symbol {
 // value checks an expression that must be a constant in a unit.
 func (c *checker) value(s formula.Scope, e *syntax.Expr, u unit.Unit, what string) (float64, bool) {
 	v := formula.Compile(e, formula.Context{Scope: s, What: "a fixed value"}, c.errs)
+	v.WarnShare(u, what, c.errs)
 	n := v.As(u, what, c.errs)
 	if n == nil || !c.bound(e, what) {
 		return 0, false

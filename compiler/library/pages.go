@@ -26,6 +26,7 @@ type Entry struct {
 	Text      string   `json:"text"`
 	Sources   []string `json:"sources"`
 	Examples  []string `json:"examples"` // "EXPR = VALUE UNIT"
+	Rows      []string `json:"rows"`     // of a catalogue or curve, as written
 }
 
 // Pages makes the pages of all modules, sorted by name, from their sources.
@@ -69,7 +70,7 @@ func summary(f *source.File) string {
 
 func entryOf(module string, d syntax.Decl) Entry {
 	h := d.Header()
-	e := Entry{Name: module + "." + h.Name.Text, Kind: strings.SplitN(resolve.What(h.Keyword), " ", 2)[1], Signature: signature(module, d), Sources: []string{}, Examples: []string{}}
+	e := Entry{Name: module + "." + h.Name.Text, Kind: strings.SplitN(resolve.What(h.Keyword), " ", 2)[1], Signature: signature(module, d), Sources: []string{}, Examples: []string{}, Rows: rowsOf(d)}
 	var text []string
 	for _, line := range strings.Split(h.Doc, "\n") {
 		line = strings.TrimSpace(line)
@@ -85,6 +86,24 @@ func entryOf(module string, d syntax.Decl) Entry {
 	}
 	e.Text = strings.TrimSpace(strings.Join(text, "\n"))
 	return e
+}
+
+// rowsOf gives the lines of a catalogue or curve.
+func rowsOf(d syntax.Decl) []string {
+	var body *syntax.Token
+	switch d := d.(type) {
+	case *syntax.Catalog:
+		body = d.Body
+	case *syntax.Curve:
+		body = d.Body
+	}
+	out := []string{}
+	if body != nil {
+		for _, line := range syntax.BodyLines(d.Header().Span.File, *body) {
+			out = append(out, line.Text())
+		}
+	}
+	return out
 }
 
 // signature is a declaration up to its body.
@@ -165,6 +184,9 @@ func Text(w io.Writer, pages []Page, brief bool) {
 					fmt.Fprintf(w, "    %s\n", line)
 				}
 			}
+			for _, s := range e.Rows {
+				fmt.Fprintf(w, "    %s\n", s)
+			}
 			for _, s := range e.Examples {
 				fmt.Fprintf(w, "    example: %s\n", s)
 			}
@@ -187,6 +209,9 @@ func Markdown(w io.Writer, pages []Page) {
 			fmt.Fprintf(w, "\n### `%s`\n\n", e.Signature)
 			if e.Text != "" {
 				fmt.Fprintf(w, "%s\n\n", escape(e.Text))
+			}
+			if len(e.Rows) > 0 {
+				fmt.Fprintf(w, "```\n%s\n```\n\n", strings.Join(e.Rows, "\n"))
 			}
 			for _, s := range e.Examples {
 				fmt.Fprintf(w, "- Example: `%s`\n", s)

@@ -13,6 +13,8 @@
 package limit
 
 import (
+	"math"
+
 	"slices"
 
 	"fettle/compiler/check"
@@ -228,6 +230,10 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 	return v
 }
 
+// tie is a part of a margin that float noise can make: of cells that are as near
+// as that, the first in order counts.
+const tie = 1e-9
+
 // settle finds the worst cell and the state.
 func (v *Verdict) settle(lo *lowered) {
 	worst := -1
@@ -240,7 +246,7 @@ func (v *Verdict) settle(lo *lowered) {
 		}
 		v.choose(i)
 		switch {
-		case worst < 0, bad && !v.bad[worst], bad == v.bad[worst] && v.room[i] < v.room[worst]:
+		case worst < 0, bad && !v.bad[worst], bad == v.bad[worst] && v.room[i] < v.room[worst]-tie*math.Abs(v.room[worst]):
 			worst = i
 		}
 	}

@@ -320,7 +320,7 @@ func TestWhere(t *testing.T) {
 		"altitude > 0.5 km and not wet":      "m/820m-no_wet m/1640m-no_wet",
 		"blend is pump98 and altitude < 500": "m/100m-wet m/100m-no_wet",
 		"wet":                                "m/100m-wet m/820m-wet m/1640m-wet",
-		"ratio / 0 > 1e300":                  "m/100m-wet m/100m-no_wet m/820m-wet m/820m-no_wet m/1640m-wet m/1640m-no_wet",
+		"ratio / 0 > 1e300":                  "", // nothing is decided by what isn't finite
 	} {
 		errs := &diag.List{}
 		pick := p.Where(text, errs)

@@ -14,6 +14,7 @@ import (
 	"fettle/compiler/grid"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/lang/formula"
 )
 
 // Verdicts gathers what a run over tunes found.
@@ -72,6 +73,10 @@ type LimitSummary struct {
 	Place   string   `json:"place"`
 	share   float64
 }
+
+// tie is a difference of margins, as shares of their bounds, that float noise can
+// make: the first tune in order counts then.
+const tie = 1e-12
 
 // NewVerdicts begins a gathering for a program.
 func NewVerdicts(p *check.Program) *Verdicts {
@@ -142,7 +147,7 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 		if d.Bound != 0 {
 			share = d.Margin / math.Abs(d.Bound)
 		}
-		if share < s.share {
+		if share < s.share-tie {
 			value, bound, margin := d.Value, d.Bound, d.Margin
 			s.share, s.Tune, s.At, s.Value, s.Bound, s.Margin, s.Unit = share, t.Name, v.where(d.Limit.Axes, d.At), &value, &bound, &margin, d.Unit.Text
 		}
@@ -159,7 +164,7 @@ func (v *Verdicts) ask(t *plan.Tune, limits []*limit.Verdict) {
 		if v.Ask != "" && size <= v.askFor {
 			continue
 		}
-		m := v.prog.Maps[d.Limit.Maps[0]]
+		m := v.prog.Maps[bounded(d.Limit)]
 		text := t.Name + " " + m.Name
 		for _, a := range m.Axes {
 			for i, have := range d.Limit.Axes {
@@ -170,6 +175,17 @@ func (v *Verdicts) ask(t *plan.Tune, limits []*limit.Verdict) {
 		}
 		v.Ask, v.askFor = text, size
 	}
+}
+
+// bounded is the map that a limit is about: the first that its text names.
+func bounded(l *check.Limit) int {
+	best, at := l.Maps[0], math.MaxInt
+	l.Cond.Walk(func(n *formula.Node) {
+		if n.Maps != 0 && len(n.Kids) == 0 && n.Span.From < at {
+			best, at = n.A, n.Span.From
+		}
+	})
+	return best
 }
 
 func (v *Verdicts) where(axes []int, at []float64) string {

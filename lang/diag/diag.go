@@ -96,6 +96,14 @@ func (d *Diagnostic) Hint(format string, args ...any) *Diagnostic {
 	return d
 }
 
+// Last is the newest item, or nil.
+func (l *List) Last() *Diagnostic {
+	if len(l.items) == 0 {
+		return nil
+	}
+	return l.items[len(l.items)-1]
+}
+
 // Merge appends another list.
 func (l *List) Merge(o *List) {
 	if o != nil {

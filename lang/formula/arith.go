@@ -360,6 +360,22 @@ func (v *Value) As(u unit.Unit, what string, errs *diag.List) *Node {
 	return convert(n, u)
 }
 
+// WarnShare warns of a bare number below one where a per cent is wanted: 0.85 is
+// 0.85 % there, and 85 % is likelier meant.
+func (v *Value) WarnShare(u unit.Unit, what string, errs *diag.List) {
+	if v == nil || !v.Bare || !u.Same(unit.Percent) {
+		return
+	}
+	n := v.Node
+	if share := math.Abs(n.Val); share > 0 && share < 1 {
+		errs.Add("W010", n.Span, "%s is in %%, so `%s` is read as %s %%", what, n.Span.Text(), n.Span.Text()).
+			Suggest(n.Span, n.Span.Text()+" %", "write `%s %%` if that is meant, and `%g %%` if it is a share", n.Span.Text(), round6(n.Val*100))
+	}
+}
+
+// round6 takes float noise off a number that is shown.
+func round6(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
 // ConvertTo puts a checked value into another unit of the same dimension.
 func ConvertTo(n *Node, u unit.Unit) *Node { return convert(n, u) }
 

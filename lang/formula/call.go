@@ -293,6 +293,18 @@ func (c *checking) outside(n *Node, axis int) {
 	}
 }
 
+// signature is a function as its callers see it.
+func (f *Fn) signature(name string) string {
+	form := make([]string, len(f.Params))
+	for i, p := range f.Params {
+		form[i] = p.Name
+		if !p.Unit.IsPlain() {
+			form[i] += " [" + p.Unit.Text + "]"
+		}
+	}
+	return name + "(" + strings.Join(form, ", ") + ")"
+}
+
 // callFn expands a function: its body with the arguments in place of the
 // parameters. A shared argument stays one node, so nothing is computed twice.
 func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
@@ -304,23 +316,21 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 	}
 	if len(n.Arguments) != len(f.Params) {
 		c.visitAll(n.Arguments)
-		form := make([]string, len(f.Params))
-		for i, p := range f.Params {
-			form[i] = p.Name
-			if !p.Unit.IsPlain() {
-				form[i] += " [" + p.Unit.Text + "]"
-			}
-		}
-		c.fail("E319", span, "`%s` has %s here", name, argCount(len(n.Arguments))).
-			Note(f.Span, "it takes `%s(%s)`", name, strings.Join(form, ", "))
+		c.fail("E319", span, "`%s` has %s here", name, argCount(len(n.Arguments))).Note(f.Span, "it takes `%s`", f.signature(name))
 		return nil
 	}
 	args := make([]*Node, len(f.Params))
-	ok := true
+	ok, bare := true, false
 	for i, p := range f.Params {
 		v := c.visit(n.Arguments[i])
+		v.WarnShare(p.Unit, "`"+p.Name+"` of `"+name+"`", c.errs)
+		before := c.errs.Len()
 		a := v.As(p.Unit, "`"+p.Name+"` of `"+name+"`", c.errs)
+		bare = bare || v != nil && v.Bare
 		if a == nil {
+			if d := c.errs.Last(); v != nil && d != nil && c.errs.Len() > before {
+				d.Note(f.Span, "it takes `%s`", f.signature(name))
+			}
 			ok = false
 			continue
 		}
@@ -339,7 +349,7 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 	}
 	if o := out(body); o != nil {
 		d := c.fail("E330", span, "%v", o)
-		if !o.Bound.Unit.IsPlain() {
+		if bare && !o.Bound.Unit.IsPlain() {
 			d.Hint("a bare number takes the parameter's unit: `%s` is in %s", o.Bound.Param, unitName(o.Bound.Unit))
 		}
 		return nil

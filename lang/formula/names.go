@@ -263,7 +263,7 @@ func (c *checking) catalogCell(sym Symbol, l leaf, rest []string) *Value {
 	}
 	if len(rest) != 2 {
 		c.fail("E315", l.span, "`%s` is not a number: a value of a catalogue is named by row and column", strings.Join(l.path, ".")).
-			Hint("write `%s.%s.%s`", cat.Name, rowMeant(cat, rest), first(cat.ColNames()))
+			Hint("write `%s.%s.%s`", strings.Join(l.path[:len(l.path)-len(rest)], "."), rowMeant(cat, rest), first(cat.ColNames()))
 		return nil
 	}
 	i := cat.Row(rest[0])

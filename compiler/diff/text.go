@@ -112,8 +112,8 @@ func (t *textWriter) pair(p *Pair) {
 	} else if len(p.Conditions) > 0 {
 		t.line("%s   %s", p.New.Name, conditionsText(p.Conditions))
 	}
-	maps := append([]*MapDiff(nil), p.Maps...)
-	sort.SliceStable(maps, func(i, j int) bool { return maps[i].weightOf() > maps[j].weightOf() })
+	maps := p.inOrder()
+	t.overview(p.Maps)
 	var equal []string
 	first := !named
 	for _, m := range maps {
@@ -289,7 +289,7 @@ func (t *textWriter) because(p *Pair, m *MapDiff) {
 	var n, a, r, f int
 	for i, l := range lines {
 		if i == 0 && len(lines) > 1 {
-			l.at += " of " + m.change(m.Cells[w].Change)
+			l.at += " of a net " + m.change(m.Cells[w].Change)
 		}
 		n, a, r, f = max(n, width(l.name)), max(a, width(l.at)), max(r, width(l.range_)), max(f, width(l.from))
 	}

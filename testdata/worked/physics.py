@@ -57,6 +57,14 @@ def moist_density(pressure, kelvin, humidity):
     return (1 + w) / volume
 
 
+def dry_density(pressure, kelvin, humidity):
+    """The dry air in a volume of moist air: its partial pressure over 287.042 J/(kg K) times the temperature.
+
+    ASHRAE Handbook of Fundamentals 2017, chapter 1: moist air as two ideal gases.
+    """
+    return (pressure - humidity * saturation_pressure(kelvin)) / (287.042 * kelvin)
+
+
 def stoichiometric(carbon, hydrogen, oxygen):
     """The air that burns a mass of fuel, from its atoms, with y hydrogens and z oxygens to a carbon.
 

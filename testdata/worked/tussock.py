@@ -2,7 +2,7 @@
 
 import numpy
 
-from physics import PSI, from_celsius, moist_density, saturation_pressure, standard_pressure
+from physics import PSI, from_celsius, dry_density, saturation_pressure, standard_pressure
 from tables import inside, look_up, read_csv_map, read_map, write
 
 # The catalogues.
@@ -66,7 +66,7 @@ def tune(altitude=40, air_temp=22, humidity=40, blend="pump98", pipe="stock", he
 
     # weather.fettle
     # thin_air: both at the dyno's 40 % of humidity
-    fuel = fuel * moist_density(pressure, kelvin, 0.40) / moist_density(standard_pressure(40), from_celsius(22), 0.40)
+    fuel = fuel * dry_density(pressure, kelvin, 0.40) / dry_density(standard_pressure(40), from_celsius(22), 0.40)
     fuel = fuel * dry_part(pressure, kelvin, humidity / 100) / dry_part(pressure, kelvin, 0.40)  # damp_air
     if altitude > 40:  # slow_burn
         high_up = inside(rpm, low=4500, feather=1000) * inside(throttle, low=20, feather=10)

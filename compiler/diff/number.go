@@ -71,7 +71,7 @@ func readUnit(text string) (unit.Unit, error) {
 func (m *MapDiff) value(x float64) string { return plain(x, m.decimals) }
 
 // change writes a change with its sign and unit.
-func (m *MapDiff) change(x float64) string { return withUnit(signed(x, m.decimals), m.ChangeUnit) }
+func (m *MapDiff) change(x float64) string { return unit.With(signed(x, m.decimals), m.ChangeUnit) }
 
 func plain(x float64, decimals int) string {
 	s := strconv.FormatFloat(x, 'f', decimals, 64)
@@ -87,13 +87,6 @@ func signed(x float64, decimals int) string {
 		return "+" + s
 	}
 	return s
-}
-
-func withUnit(s, u string) string {
-	if u == "" {
-		return s
-	}
-	return s + " " + u
 }
 
 // percent writes a share: one decimal, fewer for large ones, more where there
@@ -113,14 +106,14 @@ func percent(share float64) string {
 // mean writes a mean of changes, to one digit more than it can be trusted to.
 func (m *MapDiff) mean(x float64) string {
 	if m.decimals >= 0 {
-		return withUnit(signed(x, max(m.decimals, 1)), m.ChangeUnit)
+		return unit.With(signed(x, max(m.decimals, 1)), m.ChangeUnit)
 	}
 	s := strconv.FormatFloat(x, 'g', 3, 64)
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil {
 		v = x
 	}
-	return withUnit(signed(v, -1), m.ChangeUnit)
+	return unit.With(signed(v, -1), m.ChangeUnit)
 }
 
 // number writes a breakpoint.

@@ -7,6 +7,8 @@ import (
 	"sort"
 	"strings"
 	"unicode/utf8"
+
+	"fettle/lang/unit"
 )
 
 // TextOptions says how a report is written for people.
@@ -226,7 +228,7 @@ func (t *textWriter) worst(m *MapDiff) {
 
 // oldToNew is "3.000 → 3.870 ms".
 func (m *MapDiff) oldToNew(c CellDiff) string {
-	return m.value(c.Old) + " → " + withUnit(m.value(c.New), m.Unit)
+	return m.value(c.Old) + " → " + unit.With(m.value(c.New), m.Unit)
 }
 
 // summaryText is "7 of 144 cells, +0.9 % to +3.0 %, mean +1.8 %".
@@ -255,7 +257,7 @@ func (m *MapDiff) at(c CellDiff) string {
 		if a.Unit == a.Name {
 			return a.Name + " " + number(a.Points[i])
 		}
-		return withUnit(a.Name+" "+number(a.Points[i]), a.Unit)
+		return unit.With(a.Name+" "+number(a.Points[i]), a.Unit)
 	}
 	if m.Rows.Points == nil {
 		return one(m.Cols, c.Col)

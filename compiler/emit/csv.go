@@ -42,7 +42,7 @@ func Tables(in Input) ([]File, error) {
 		t := &in.Result.Maps[m.Index]
 		for i, x := range t.Cells {
 			if math.IsNaN(x) || math.IsInf(x, 0) {
-				return nil, fmt.Errorf("%s: %s isn't a finite number at %s", in.Tune.Name, m.Name, where(in.Program, m.Axes, cellAt(m, i)))
+				return nil, fmt.Errorf("%s: %s isn't a finite number at %s", in.Tune.Name, m.Name, in.Program.PlaceText(m.Axes, cellAt(m, i)))
 			}
 		}
 		out = append(out, File{tableFile(m), CSV(in.Program, m, t)})

@@ -3,12 +3,12 @@ package emit
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fettle/lang/source"
 	"fmt"
 
 	"fettle/compiler/check"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 )
 
 // Manifest gives the tune.json of a tune with these tables.

@@ -1,7 +1,6 @@
 package emit
 
 import (
-	"fettle/lang/source"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +8,7 @@ import (
 
 	"fettle/compiler/limit"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 )
 
 // Reasons says why a tune fails, a line each, worst first: a value that can't be
@@ -61,7 +61,7 @@ func faultText(in *Input) string {
 	f := in.Result.Fault
 	text := fmt.Sprintf("%s can't be computed", f.Map.Name)
 	if f.Cell >= 0 {
-		text += " at " + where(in.Program, f.Map.Axes, cellAt(f.Map, f.Cell))
+		text += " at " + in.Program.PlaceText(f.Map.Axes, cellAt(f.Map, f.Cell))
 	}
 	text += ": " + f.Reason
 	by := ""
@@ -81,7 +81,7 @@ func limitText(in *Input, v *limit.Verdict) string {
 	if v.Problem != "" {
 		return fmt.Sprintf("limit %s can't be looked at: %s (%s)", l.Name, v.Problem, l.Span)
 	}
-	at := where(in.Program, limitAxes(v), v.At)
+	at := in.Program.PlaceText(limitAxes(v), v.At)
 	cells := fmt.Sprintf("%d of %d cells", v.Bad, v.Cells)
 	if v.Cells == 1 {
 		cells = "the one cell"

@@ -30,7 +30,7 @@ func Warnings(in Input) []Warned {
 				did = "raised"
 			}
 			out = append(out, Warned{l, fmt.Sprintf("limit %s "+did+" %s in %d of %d cells; the farthest, at %s, from %s to %s (%s)",
-				l.Name, l.Clamped.Name, v.Bad, len(in.Result.Maps[l.Clamped.Index].Cells), where(in.Program, l.Clamped.Axes, v.At), value, bound, l.Span), excess(v)})
+				l.Name, l.Clamped.Name, v.Bad, len(in.Result.Maps[l.Clamped.Index].Cells), in.Program.PlaceText(l.Clamped.Axes, v.At), value, bound, l.Span), excess(v)})
 		}
 	}
 	return out

@@ -2,9 +2,7 @@ package emit
 
 import (
 	"strconv"
-	"strings"
 
-	"fettle/compiler/check"
 	"fettle/compiler/explain"
 	"fettle/compiler/grid"
 	"fettle/lang/formula"
@@ -13,14 +11,7 @@ import (
 )
 
 // quantity prints a value to six significant digits with its unit.
-func quantity(x float64, u unit.Unit) string { return withUnit(grid.Res{}.Format(x), u.Text) }
-
-func withUnit(number, unit string) string {
-	if unit == "" {
-		return number
-	}
-	return number + " " + unit
-}
+func quantity(x float64, u unit.Unit) string { return unit.With(grid.Res{}.Format(x), u.Text) }
 
 // apart prints two values that differ with as many digits, up to twelve, as it
 // takes to see by about how much they do.
@@ -31,7 +22,7 @@ func apart(a, b float64, u unit.Unit) (string, string) {
 			x, y = digitsOf(a, digits+1), digitsOf(b, digits+1)
 		}
 	}
-	return withUnit(x, u.Text), withUnit(y, u.Text)
+	return unit.With(x, u.Text), unit.With(y, u.Text)
 }
 
 func digitsOf(x float64, n int) string {
@@ -40,19 +31,6 @@ func digitsOf(x float64, n int) string {
 		rounded = x
 	}
 	return strconv.FormatFloat(rounded, 'f', -1, 64)
-}
-
-// where names a cell: "throttle 100 %, rpm 9000".
-func where(p *check.Program, axes []int, at []float64) string {
-	parts := make([]string, len(at))
-	for i, x := range at {
-		a := p.Axes[axes[i]]
-		parts[i] = a.Name + " " + strconv.FormatFloat(x, 'f', -1, 64)
-		if a.Name != a.Unit.Text {
-			parts[i] = withUnit(parts[i], a.Unit.Text)
-		}
-	}
-	return strings.Join(parts, ", ")
 }
 
 func placeOf(s source.Span) Place {

@@ -2,12 +2,12 @@ package eval
 
 import (
 	"errors"
+	"math"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
-	"math"
 )
 
 // The plain evaluator: one cell at a time, on expr's virtual machine. Slow, and

@@ -7,6 +7,7 @@ import (
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
+	"fettle/lang/unit"
 )
 
 // TextOptions says how a chain is printed.
@@ -29,7 +30,7 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 		}
 		return s
 	}
-	fmt.Fprintf(w, "%s   %s at %s   %s\n", c.Tune, c.Map, place(c.At), bold(withUnit(c.Printed, c.Unit)))
+	fmt.Fprintf(w, "%s   %s at %s   %s\n", c.Tune, c.Map, place(c.At), bold(unit.With(c.Printed, c.Unit)))
 	for _, a := range c.At {
 		if a.Held {
 			fmt.Fprintf(w, "  %s is beyond the map's breakpoints, which hold their edge\n", named(a))
@@ -38,7 +39,7 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 	if c.Between != nil {
 		fmt.Fprintf(w, "  between breakpoints, interpolated from\n")
 		for _, k := range c.Between {
-			fmt.Fprintf(w, "    %-34s %8s   weight %s\n", place(k.At), withUnit(res.Format(k.Value), c.Unit), short(k.Weight))
+			fmt.Fprintf(w, "    %-34s %8s   weight %s\n", place(k.At), unit.With(res.Format(k.Value), c.Unit), short(k.Weight))
 		}
 		fmt.Fprintf(w, "  the chain of the cell that weighs most, %s:\n", place(c.Cell))
 	}
@@ -74,7 +75,7 @@ func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
 		}
 		rows = append(rows, row{name: name, did: did(l), after: number(l.After, c.Unit), place: l.Place, note: note})
 	}
-	rows = append(rows, row{name: "written", after: withUnit(c.lastPrinted(res), c.Unit), note: written(res)})
+	rows = append(rows, row{name: "written", after: unit.With(c.lastPrinted(res), c.Unit), note: written(res)})
 	var wide [4]int
 	for _, r := range rows {
 		for i, s := range []string{r.name, r.did, r.after, r.place} {
@@ -212,21 +213,7 @@ func place(at []Coord) string {
 	return strings.Join(out, ", ")
 }
 
-// named says a place on an axis; an axis that is called like its unit says it
-// once: "rpm 9000".
-func named(a Coord) string {
-	if a.Axis == a.Unit {
-		return a.Axis + " " + number(a.Value, "")
-	}
-	return a.Axis + " " + number(a.Value, a.Unit)
-}
-
-func withUnit(s, unit string) string {
-	if unit != "" {
-		return s + " " + unit
-	}
-	return s
-}
+func named(a Coord) string { return check.OnAxis(a.Axis, a.Unit, a.Value) }
 
 func short(x float64) string { return grid.Res{}.Format(x) }
 

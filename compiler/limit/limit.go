@@ -14,7 +14,6 @@ package limit
 
 import (
 	"math"
-
 	"slices"
 
 	"fettle/compiler/check"

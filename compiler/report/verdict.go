@@ -15,6 +15,7 @@ import (
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
+	"fettle/lang/unit"
 )
 
 // Verdicts gathers what a run over tunes found.
@@ -149,7 +150,7 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 		}
 		if share < s.share-tie {
 			value, bound, margin := d.Value, d.Bound, d.Margin
-			s.share, s.Tune, s.At, s.Value, s.Bound, s.Margin, s.Unit = share, t.Name, v.where(d.Limit.Axes, d.At), &value, &bound, &margin, d.Unit.Text
+			s.share, s.Tune, s.At, s.Value, s.Bound, s.Margin, s.Unit = share, t.Name, v.prog.PlaceText(d.Limit.Axes, d.At), &value, &bound, &margin, d.Unit.Text
 		}
 	}
 }
@@ -188,25 +189,7 @@ func bounded(l *check.Limit) int {
 	return best
 }
 
-func (v *Verdicts) where(axes []int, at []float64) string {
-	var out []string
-	for i, a := range axes {
-		unit := v.prog.Axes[a].Unit.Text
-		if unit == v.prog.Axes[a].Name {
-			unit = "" // "rpm 9000", not "rpm 9000 rpm"
-		}
-		out = append(out, v.prog.Axes[a].Name+" "+withUnit(at[i], unit))
-	}
-	return strings.Join(out, ", ")
-}
-
-func withUnit(x float64, unit string) string {
-	s := grid.Res{}.Format(x)
-	if unit != "" {
-		s += " " + unit
-	}
-	return s
-}
+func withUnit(x float64, text string) string { return unit.With(grid.Res{}.Format(x), text) }
 
 // Text prints the failures first, then how near each limit came, then the sum.
 func (v *Verdicts) Text(w io.Writer, opt Options) {

@@ -66,6 +66,9 @@ func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
 			name = "trim"
 		}
 		if !l.Applied {
+			if n := len(rows); rows[n-1].name == name && rows[n-1].note == l.Reason {
+				continue // the rule's other adjustments are left out for the same reason
+			}
 			rows = append(rows, row{name: name, did: "—", place: l.Place, note: l.Reason})
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"fettle/compiler/report"
 	"fettle/lang/diag"
 	"fettle/lang/format"
 	"fettle/lang/source"
@@ -35,7 +36,7 @@ it is. --check changes nothing and names the files that aren't in the layout;
 			return a.fmtFiles(args, check)
 		})
 	c.Flags().BoolVar(&check, "check", false, "change nothing; the status is 1 if a file isn't in the layout")
-	return c
+	return a.jsonFlag(c)
 }
 
 func (a *app) fmtStream(check bool) error {
@@ -62,7 +63,7 @@ func (a *app) fmtStream(check bool) error {
 func (a *app) fmtFiles(files []string, check bool) error {
 	faults := &diag.List{}
 	var failed error
-	differ := false
+	out := report.Formatted{Schema: "fettle/fmt/1", Check: check, Files: []string{}}
 	for _, name := range files {
 		name = shown(name)
 		changed, errs, err := format.File(name, check)
@@ -75,16 +76,28 @@ func (a *app) fmtFiles(files []string, check bool) error {
 		if !changed {
 			continue
 		}
-		differ = true
-		fmt.Fprintln(a.out, name)
+		out.Files = append(out.Files, name)
+		if !a.json {
+			fmt.Fprintln(a.out, name)
+		}
+	}
+	if a.json && !faults.HasErrors() {
+		if err := a.printJSON(out); err != nil {
+			return err
+		}
 	}
 	switch {
+	case faults.HasErrors() && a.json:
+		if err := a.printJSON(diag.NewReport(faults.Sorted())); err != nil {
+			return err
+		}
+		return &status{exitWrong, ""}
 	case faults.HasErrors():
 		a.diagnostics(faults)
 		return &status{exitWrong, ""}
 	case failed != nil:
 		return failed
-	case check && differ:
+	case check && len(out.Files) > 0:
 		return no
 	}
 	return nil

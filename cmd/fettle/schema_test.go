@@ -40,6 +40,8 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{explain.Schema, "-C " + bad + " why a fuel 7000 --json", 0},
 		{string(diff.Schema), "-C ../../examples/first diff home frosty_hill --json", 1},
 		{string(diff.Schema), "-C ../../examples/first diff home home --json", 0},
+		{report.FmtSchema, "fmt --check --json " + bad + "/tune.fettle", 1},
+		{string(diag.Schema), "fmt --check --json " + broken + "/tune.fettle", 2},
 		{report.VersionSchema, "version --json", 0},
 		{report.CodesSchema, "codes --json", 0},
 		{report.EvalSchema, "eval --json air.pressure(1500_m)", 0},

@@ -101,6 +101,13 @@ type Code struct {
 	Text  string `json:"text"`
 }
 
+// Formatted is what `fmt --json` prints.
+type Formatted struct {
+	Schema string   `json:"schema"`
+	Check  bool     `json:"check"` // nothing was written
+	Files  []string `json:"files"` // those that weren't in the layout
+}
+
 // The published schemas of this package's JSON.
 var (
 	//go:embed schema/list.schema.json
@@ -115,4 +122,6 @@ var (
 	VersionSchema string
 	//go:embed schema/codes.schema.json
 	CodesSchema string
+	//go:embed schema/fmt.schema.json
+	FmtSchema string
 )

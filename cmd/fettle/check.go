@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -12,7 +13,7 @@ import (
 )
 
 func (a *app) checkCommand() *cobra.Command {
-	var where string
+	var where, dump string
 	var plain bool
 	c := command("check [PATTERN…]", "Check names, units, every tune's cells, limits and expected values",
 		`Reads the source, computes every tune that matches (all, without a pattern),
@@ -23,6 +24,12 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 			w, _, err := a.open(false)
 			if err != nil {
 				return err
+			}
+			if dump != "" {
+				if !w.Dump(a.out, dump) {
+					return wrong("--dump takes one of %s", strings.Join(compiler.Dumps, ", "))
+				}
+				return nil
 			}
 			tunes, err := a.chosen(w, args, where)
 			if err != nil {
@@ -61,6 +68,7 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 		})
 	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
 	c.Flags().BoolVar(&plain, "plain", false, "compute with the plain evaluator, a cell at a time (slow; for comparison)")
+	c.Flags().StringVar(&dump, "dump", "", "write a stage of the compiler instead: `STAGE` is tree, plan or kernels")
 	c.ValidArgsFunction = a.completions("variant")
 	return a.jsonFlag(c)
 }

@@ -11,9 +11,10 @@ import (
 // Res is the resolution of printed values: a positive decimal step such as 0.01
 // or 0.25, or, as the zero value, six significant digits.
 //
-// Rounding is half to even on the exact binary value of a number: 2.675, which
-// as a float is a little less, goes to 2.67 at 0.01. A Res may be compared with
-// ==: equal steps are equal however they were written.
+// Rounding is half to even on a number as it is written: the shortest decimal
+// that is this float. So a cell that a tuner wrote as 2.675 goes to 2.68 at 0.01
+// and 2.665 to 2.66, whatever the binary value is a little beside. A Res may be
+// compared with ==: equal steps are equal however they were written.
 type Res struct {
 	num  int64   // the step is exactly num / 10^dec; 0 for no step
 	dec  int     // decimals needed to write the step, hence its multiples
@@ -130,7 +131,7 @@ var pow10 = [maxResDigits + 1]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e
 // quick returns the rounded value as a count of units of the last decimal, where
 // plain float arithmetic is certain of it. The quotient x/step carries at most
 // two relative errors of 2^-53, under 3e-7 for a quotient up to 1e9; so where
-// it stands farther than 1e-6 from a half it rounds as the exact one does.
+// it stands farther than 1e-6 from a half it rounds as the written one does.
 func (r Res) quick(x float64) (units int64, ok bool) {
 	if !r.Set() {
 		return 0, false
@@ -146,25 +147,34 @@ func (r Res) quick(x float64) (units int64, ok bool) {
 	return int64(n) * r.num, true
 }
 
-// appendExact rounds on the exact binary value of a finite x.
-func (r Res) appendExact(dst []byte, x float64) []byte {
-	if r.num == 1 {
-		// A power of ten: strconv rounds the exact value, half to even.
-		var buf [64]byte
-		text := strconv.AppendFloat(buf[:0], math.Abs(x), 'f', r.dec, 64)
-		return appendSigned(dst, x < 0, text)
+// shortest gives a finite size as digits * 10^exp, the shortest that is this
+// float; the digits' last isn't 0 unless it is the only one.
+func shortest(buf []byte, x float64) (digits []byte, exp int) {
+	text := strconv.AppendFloat(buf, math.Abs(x), 'e', -1, 64)
+	for i, c := range text {
+		if c == 'e' {
+			exp, _ = strconv.Atoi(string(text[i+1:])) // strconv's own
+			return digits, exp - (len(digits) - 1)
+		}
+		if c != '.' {
+			digits = append(digits, c)
+		}
 	}
-	// x is mant * 2^exp; the number of steps in it is over/under.
-	frac, exp := math.Frexp(math.Abs(x))
-	mant := int64(math.Ldexp(frac, 53))
-	exp -= 53
-	over := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(r.dec)), nil)
-	over.Mul(over, big.NewInt(mant))
+	return digits, 0
+}
+
+// appendExact rounds a finite x as it is written, with whole numbers of any size.
+func (r Res) appendExact(dst []byte, x float64) []byte {
+	var buf [32]byte
+	digits, exp := shortest(buf[:0], x)
+	// The number of steps in it is over/under.
+	over, _ := new(big.Int).SetString(string(digits), 10)
 	under := big.NewInt(r.num)
-	if exp >= 0 {
-		over.Lsh(over, uint(exp))
+	shift := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(max(exp+r.dec, -exp-r.dec))), nil)
+	if exp+r.dec >= 0 {
+		over.Mul(over, shift)
 	} else {
-		under.Lsh(under, uint(-exp))
+		under.Mul(under, shift)
 	}
 	n, rest := new(big.Int).QuoRem(over, under, new(big.Int))
 	switch c := rest.Lsh(rest, 1).Cmp(under); {
@@ -179,24 +189,44 @@ func appendSignificant(dst []byte, x float64) []byte {
 	if x == 0 {
 		return append(dst, '0')
 	}
-	// d.ddddde±xx: the rounding, and a carry into another power of ten, are
-	// strconv's; what is left is to move the dot.
 	var buf [32]byte
-	text := strconv.AppendFloat(buf[:0], math.Abs(x), 'e', significant-1, 64)
-	exp, err := strconv.Atoi(string(text[significant+2:]))
-	if err != nil {
-		panic("grid: strconv wrote " + string(text))
+	digits, exp := shortest(buf[:0], x)
+	if n := len(digits) - significant; n > 0 {
+		digits = roundDigits(digits, significant)
+		exp += n
+		if len(digits) > significant { // carried into another power of ten
+			digits, exp = digits[:significant], exp+1
+		}
 	}
-	digits := append(text[:1], text[2:significant+1]...)
 	for len(digits) > 1 && digits[len(digits)-1] == '0' {
 		digits = digits[:len(digits)-1]
+		exp++
 	}
-	dec := len(digits) - 1 - exp
+	dec := -exp
 	if dec < 0 {
 		digits = append(digits, strings.Repeat("0", -dec)...)
 		dec = 0
 	}
 	return appendDecimal(dst, x < 0, digits, dec)
+}
+
+// roundDigits cuts digits to n, half to even; a carry out of the first makes one
+// more.
+func roundDigits(digits []byte, n int) []byte {
+	rest := digits[n:]
+	up := rest[0] > '5' || rest[0] == '5' && (len(rest) > 1 || (digits[n-1]-'0')%2 == 1)
+	digits = digits[:n]
+	for i := n - 1; up; i-- {
+		if i < 0 {
+			return append([]byte{'1'}, digits...)
+		}
+		if digits[i] != '9' {
+			digits[i]++
+			break
+		}
+		digits[i] = '0'
+	}
+	return digits
 }
 
 // appendDecimal appends digits / 10^dec with exactly dec decimals.

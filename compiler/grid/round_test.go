@@ -23,7 +23,7 @@ func mustRes(t testing.TB, text string) Res {
 }
 
 // testdata/rounding.csv was written by rounding.py beside it, with Python's
-// decimal on the exact value of each float.
+// decimal on the shortest text of each float.
 func TestRoundGolden(t *testing.T) {
 	text, err := os.ReadFile("testdata/rounding.csv")
 	if err != nil {
@@ -50,8 +50,7 @@ func TestRoundGolden(t *testing.T) {
 	}
 }
 
-// The quick way and the exact way must agree; for powers of ten the exact way is
-// strconv's, so this holds the agreement with it too.
+// The quick way and the exact way must agree.
 func TestRoundQuickIsExact(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(9, 10))
 	quick := 0
@@ -75,6 +74,8 @@ func TestRoundQuickIsExact(t *testing.T) {
 	}
 }
 
+// Binary fractions are written as what they are, so strconv, which rounds the
+// binary value half to even, must agree on them.
 func TestRoundAgainstStrconv(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(11, 12))
 	for dec, step := range []string{"1", "0.1", "0.01", "0.001", "1e-4"} {
@@ -111,11 +112,35 @@ func TestRoundByDefinition(t *testing.T) {
 				t.Fatalf("%q is no number", res.Format(x))
 			}
 			n := new(big.Rat).Quo(got, exact)
-			off := new(big.Rat).Quo(new(big.Rat).SetFloat64(x), exact)
+			off := new(big.Rat).Quo(written(x), exact)
 			off.Sub(off, n).Abs(off)
 			if c := off.Cmp(half); !n.IsInt() || c > 0 || c == 0 && n.Num().Bit(0) == 1 {
 				t.Fatalf("step %s: %v prints as %s", step, x, res.Format(x))
 			}
+		}
+	}
+}
+
+// written is a float as the shortest decimal that is it.
+func written(x float64) *big.Rat {
+	r, _ := new(big.Rat).SetString(strconv.FormatFloat(x, 'g', -1, 64))
+	return r
+}
+
+// What a tuner writes is what is rounded, not the binary value beside it.
+func TestRoundAsWritten(t *testing.T) {
+	for _, c := range []struct{ step, in, want string }{
+		{"0.01", "0.005", "0.00"}, {"0.01", "0.015", "0.02"}, {"0.01", "2.675", "2.68"}, {"0.01", "2.665", "2.66"}, {"0.01", "-2.675", "-2.68"},
+		{"0.1", "0.25", "0.2"}, {"0.1", "0.35", "0.4"}, {"0.1", "0.05", "0.0"}, {"0.1", "0.15", "0.2"}, {"0.25", "0.375", "0.50"}, {"0.05", "0.125", "0.10"},
+		{"", "1.000005", "1"}, {"", "1.000015", "1.00002"}, {"", "0.1000005", "0.1"}, {"", "0.1000015", "0.100002"}, {"", "999999.5", "1000000"},
+		{"", "9.999995", "10"}, {"", "1234565", "1234560"}, {"", "1234575", "1234580"},
+	} {
+		x, err := strconv.ParseFloat(c.in, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := mustRes(t, c.step).Format(x); got != c.want {
+			t.Errorf("step %q: %s prints as %s, want %s", c.step, c.in, got, c.want)
 		}
 	}
 }

@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
-# Golden data for rounding half to even on the exact binary value of a number.
+# Golden data for rounding half to even on a number as it is written: the shortest decimal that is the float.
 # Run: python3 rounding.py > rounding.csv   (Python 3.11, decimal from its standard library)
 # Columns: step (empty: six significant digits), value (shortest text of the float), the rounded text.
-# Decimal(float) is exact, and 1300 digits hold every quotient below: each step's reciprocal is a finite decimal.
+# Decimal(repr(float)) is that decimal, and 1300 digits hold every quotient below: each step's reciprocal is a finite decimal.
 import random
 from decimal import Decimal, ROUND_HALF_EVEN, getcontext, Context
 
@@ -12,13 +12,13 @@ rnd = random.Random(20240501)
 
 def to_step(x, step):
     d = Decimal(step)
-    n = (Decimal(x) / d).to_integral_value(rounding=ROUND_HALF_EVEN)
+    n = (Decimal(repr(x)) / d).to_integral_value(rounding=ROUND_HALF_EVEN)
     text = format(n * d, '.%df' % -min(0, d.as_tuple().exponent))  # exact: it only pads with zeros
     return text[1:] if text.startswith('-') and n == 0 else text
 
 
 def to_six(x):
-    text = format(Context(prec=6, rounding=ROUND_HALF_EVEN).create_decimal(Decimal(x)), 'f')
+    text = format(Context(prec=6, rounding=ROUND_HALF_EVEN).create_decimal(Decimal(repr(x))), 'f')
     if '.' in text:
         text = text.rstrip('0').rstrip('.')
     return '0' if text == '-0' else text

@@ -58,7 +58,10 @@ func (w *Workspace) dumpTune(out io.Writer, t *plan.Tune) {
 			rules = append(rules, r.Name)
 		}
 	}
-	fmt.Fprintf(out, "tune %s: %s\n  rules %s\n", t.Name, strings.Join(given, ", "), strings.Join(rules, " "))
+	fmt.Fprintf(out, "tune %s: %s\n", t.Name, strings.Join(given, ", "))
+	for _, r := range rules {
+		fmt.Fprintf(out, "  rule %s\n", r)
+	}
 	for _, s := range t.Trims {
 		fmt.Fprintf(out, "  trim %s (%s)\n", s.Map.Name, s.Span)
 	}

@@ -213,8 +213,7 @@ func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, place f
 	for i, x := range nums {
 		if x < a.Lo || x > a.Hi {
 			c.errs.Add("E605", place(i), "the breakpoint %s is outside axis `%s`, %s..%s %s", num(x), a.Name, num(a.Lo), num(a.Hi), a.Unit.Text).
-				Note(a.Span, "its range")
-			*ok = false
+				Note(a.Span, "its range") // the map keeps its shape, so that its users' own faults are told too
 		}
 	}
 	return nums

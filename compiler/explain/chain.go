@@ -67,7 +67,7 @@ type Operand struct {
 	Name  string  `json:"name"`
 	Value float64 `json:"value"`
 	Unit  string  `json:"unit"`
-	// Before: the map reads itself as it was before the step; Value is then 0.
+	// Before: the map reads itself as it was before the step.
 	Before bool `json:"before,omitempty"`
 }
 
@@ -160,8 +160,12 @@ func At(in Input, m *check.Map, at []float64) *Chain {
 	c.Cell = coords(in.Program, m, cell)
 	c.base(in, m, t, cell)
 	_, steps := Walk(t, cell)
+	before := t.Base
 	for i := range steps {
-		c.Links = append(c.Links, linkOf(in, m, &steps[i], cell))
+		c.Links = append(c.Links, linkOf(in, m, &steps[i], cell, before))
+		if after := steps[i].Trace.After; after != nil {
+			before = after
+		}
 	}
 	c.limits(in, m, cell)
 	return c
@@ -222,7 +226,7 @@ func (c *Chain) base(in Input, m *check.Map, t *eval.Trace, cell int) {
 	case m.Formula != nil:
 		c.Base.Kind, c.Base.Formula = "formula", formulaText(m)
 		c.Base.Place = m.Formula.Span.String()
-		c.Base.Reads = reads(in, m, cell, m.Formula)
+		c.Base.Reads = reads(in, m, cell, m.Formula, nil)
 	case m.Given[cell]:
 		c.Base.Kind, c.Base.Place = "given", m.Places[cell].String()
 	default:

@@ -193,7 +193,7 @@ func readsText(list []Operand) string {
 	var out []string
 	for _, o := range list {
 		if o.Before {
-			out = append(out, "reads "+o.Name)
+			out = append(out, "reads "+o.Name+", then "+number(o.Value, o.Unit))
 		} else {
 			out = append(out, o.Name+" is "+number(o.Value, o.Unit))
 		}

@@ -14,7 +14,7 @@ import (
 )
 
 // linkOf puts one step of a cell in words.
-func linkOf(in Input, m *check.Map, s *Step, cell int) Link {
+func linkOf(in Input, m *check.Map, s *Step, cell int, before []float64) Link {
 	if l := s.Trace.Clamp; l != nil {
 		return clampLink(in, l, s)
 	}
@@ -35,7 +35,7 @@ func linkOf(in Input, m *check.Map, s *Step, cell int) Link {
 	}
 	link.Applied = true
 	link.Amount, link.Unit, link.Share = num(s.Amount), st.Unit.Text, st.Relative
-	link.Reads = reads(in, m, cell, st.Amount)
+	link.Reads = reads(in, m, cell, st.Amount, before)
 	return link
 }
 
@@ -126,7 +126,7 @@ func formulaText(m *check.Map) string { return source.OneLine(m.FormulaSpan().Te
 
 // reads lists the named values that an expression reads at the cell: other maps
 // here, look-ups with their places, conditions.
-func reads(in Input, m *check.Map, cell int, n *formula.Node) []Operand {
+func reads(in Input, m *check.Map, cell int, n *formula.Node, before []float64) []Operand {
 	var out []Operand
 	seen := map[string]bool{}
 	at := coords(in.Program, m, cell)
@@ -144,7 +144,7 @@ func reads(in Input, m *check.Map, cell int, n *formula.Node) []Operand {
 				add(Operand{Name: o.Name, Value: valueAt(in, o, m, at), Unit: o.Unit.Text})
 			}
 		case formula.MapAt:
-			if o, ok := lookUp(in, m, k, env); ok {
+			if o, ok := lookUp(in, m, k, env, before); ok {
 				add(o)
 			}
 		case formula.GivenVal:
@@ -159,9 +159,8 @@ func reads(in Input, m *check.Map, cell int, n *formula.Node) []Operand {
 }
 
 // lookUp names a look-up by the place that it reads: "fuel(100, 9844)". A map
-// that reads itself reads what it was before the step, so only the place is
-// known here.
-func lookUp(in Input, m *check.Map, k *formula.Node, env here) (Operand, bool) {
+// that reads itself reads what it was before the step.
+func lookUp(in Input, m *check.Map, k *formula.Node, env here, before []float64) (Operand, bool) {
 	o := in.Program.Maps[k.A]
 	at := make([]float64, len(k.Kids))
 	var texts []string
@@ -178,9 +177,11 @@ func lookUp(in Input, m *check.Map, k *formula.Node, env here) (Operand, bool) {
 	}
 	t := in.Result.Maps[o.Index]
 	out := Operand{Name: o.Name + "(" + strings.Join(texts, ", ") + ")", Unit: o.Unit.Text}
-	switch {
-	case o == m:
+	if o == m {
 		out.Before = true
+		t.Cells = before
+	}
+	switch {
 	case len(at) == 1:
 		out.Value = t.Lookup(at[0])
 	default:

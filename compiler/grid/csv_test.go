@@ -60,6 +60,7 @@ func TestReadCSV(t *testing.T) {
 		"plain":           "throttle [%] \\ rpm [rpm],3000,5000,7000\n0,1.1,-1.2,\n25,3,3.4e-2,4\n",
 		"CRLF, no end":    "throttle [%] \\ rpm [rpm],3000,5000,7000\r\n0,1.1,-1.2,\r\n25,3,3.4e-2,4",
 		"mark and blanks": "\ufeffthrottle [%] \\ rpm [rpm],3000,5000,7000\n0,1.1,-1.2, \n25,3,3.4e-2,4\n\n  \n\r\n",
+		"underscore":      "throttle [%] \\ rpm [rpm],3000,5000,7000\n0,1.1,-1.2,_\n25,3,3.4e-2,4\n",
 		"quoted, spaced":  "\"throttle[%]\\rpm  [ rpm ]\", 3000,\"5000\",7000\n0,+1.1,\"-1.2\",\"\"\n\t25 ,3,3.4e-02,4\n",
 	} {
 		got, errs := ReadCSV([]byte(text))
@@ -110,7 +111,7 @@ func TestReadCSVRefuses(t *testing.T) {
 		{"minus sign", head + "0,\u22123.5,2\n", "line 2, column 3: a typographic minus (\"\u22123.5\"): write `-3.5`"},
 		{"bare dots", head + "0,-.5,5.\n", "line 2, column 3: a dot without a digit on both sides (\"-.5\"): write `-0.5`\nline 2, column 7: a dot without a digit on both sides (\"5.\"): write `5`"},
 		{"unit in a cell", head + "0,3 mg,2\n", `line 2, column 3: a number with something after it ("3 mg"): write the number alone`},
-		{"underscore", head + "0,_,2\n", `line 2, column 3: not a number ("_"): leave the cell empty for a blank`},
+		{"two underscores", head + "0,__,2\n", `line 2, column 3: not a number ("__")`},
 		{"word", head + "0,abc,2\n", `line 2, column 3: not a number ("abc")`},
 		{"columns don't ascend", "throttle \\ rpm,3000,3000,2500\n0,1,2,3\n", "line 1, column 21: the column breakpoints don't ascend: this follows 3000 (\"3000\")\nline 1, column 26: the column breakpoints don't ascend: this follows 3000 (\"2500\")"},
 		{"rows don't ascend", head + "25,1,2\n0,1,2\n", `line 3, column 1: the row breakpoints don't ascend: this follows 25 ("0")`},

@@ -157,7 +157,7 @@ func (r *tableReader) row(record []Field, width int, two bool) {
 	}
 	r.out.CellLine = append(r.out.CellLine, record[0].Line)
 	for _, f := range record[1:min(len(record), width)] {
-		given := trim(f.Text) != ""
+		given := trim(f.Text) != "" && trim(f.Text) != "_"
 		v := 0.0
 		if given {
 			v, _ = r.number(f)

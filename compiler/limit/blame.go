@@ -96,8 +96,8 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 	}
 }
 
-// settle finds the push that crossed the bound for the last time; where the
-// base is past it already, the one that did the most harm.
+// settle finds the push that crossed the bound for the last time; the base, where
+// it is past it before any rule.
 func (b *Blame) settle(slack float64) {
 	crossed := -1
 	for i, p := range b.Pushes {
@@ -110,13 +110,6 @@ func (b *Blame) settle(slack float64) {
 		}
 	}
 	b.Main = max(crossed, 0)
-	if crossed == 0 {
-		for i := 1; i < len(b.Pushes); i++ {
-			if b.Pushes[i].Change < -math.Abs(b.Pushes[0].After) && b.Pushes[i].Change < b.Pushes[b.Main].Change {
-				b.Main = i
-			}
-		}
-	}
 }
 
 // clampOf is the clamp that an element lets in last, if any.

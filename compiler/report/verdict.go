@@ -119,7 +119,7 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 			f := FailedTune{Name: t.Name}
 			for _, w := range warnings {
 				f.Reasons = append(f.Reasons, w.Text)
-				if have, ok := v.worst[w.Limit.Index]; !ok || w.Size > have.size {
+				if have, ok := v.worst[w.Limit.Index]; !ok || w.Size > have.size+tie*math.Abs(have.size) {
 					v.worst[w.Limit.Index] = worstWarning{t.Name, w.Text, w.Size}
 				}
 			}

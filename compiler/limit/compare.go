@@ -38,6 +38,9 @@ func (c *Checker) comparison(n *formula.Node, cells *eval.Cells) part {
 	switch bounded = formula.Plain(bounded); bounded.Op {
 	case formula.MapHere, formula.MapAt, formula.StepOf:
 		p.unit = bounded.Type.Unit
+		if p.unit.Dim == unit.Kelvin().Dim && !p.unit.IsPoint() {
+			p.unit = unit.Kelvin() // a difference of degF reads as K, as everywhere
+		}
 		left, right = formula.ConvertTo(formula.Plain(left), p.unit), formula.ConvertTo(formula.Plain(right), p.unit)
 	}
 	p.left, p.right = c.p.LowerOver(left, cells), c.p.LowerOver(right, cells)

@@ -13,6 +13,7 @@ import (
 	"sync"
 
 	"fettle/compiler/check"
+	"fettle/compiler/emit"
 	"fettle/compiler/eval"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
@@ -46,9 +47,6 @@ func Open(fsys fs.FS) *Workspace {
 
 // Eval is the lowered program, nil when there are errors.
 func (w *Workspace) Eval() *eval.Program { return w.eval }
-
-// Limits is the lowered limits, nil when there are errors.
-func (w *Workspace) Limits() *limit.Checker { return w.limits }
 
 // Files lists the workspace's files that the tunes depend on, sorted.
 func (w *Workspace) Files() []string {
@@ -102,20 +100,13 @@ type Outcome struct {
 
 // Failed says that nothing of the tune may be written.
 func (o *Outcome) Failed() bool {
-	if o.Result.Fault != nil {
-		return true
-	}
-	for _, v := range o.Limits {
-		if v.State == limit.Fails {
-			return true
-		}
-	}
-	for _, c := range o.Checks {
-		if !c.OK {
-			return true
-		}
-	}
-	return false
+	in := emit.Input{Result: o.Result, Limits: o.Limits, Checks: o.Checks}
+	return in.Fails()
+}
+
+// Input is an outcome as emit takes it.
+func (w *Workspace) Input(o *Outcome, src emit.Source) emit.Input {
+	return emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Source: src}
 }
 
 // RunOptions says how tunes are computed.

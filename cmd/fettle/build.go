@@ -9,6 +9,7 @@ import (
 	"fettle/compiler"
 	"fettle/compiler/emit"
 	"fettle/compiler/git"
+	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/compiler/report"
 	"fettle/lang/diag"
@@ -59,19 +60,12 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 	defer done()
 	src := emit.Source{Digest: w.Digest(), Version: version}
 	src.Revision, src.Dirty = git.Revision(dir, w.Files())
-	survey, v, bar := w.NewSurvey(), report.NewVerdicts(w.Program), a.progress(len(tunes))
 	var failed error
-	ended := w.Run(tunes, compiler.RunOptions{Survey: !some, Stop: stop}, func(o *compiler.Outcome) {
-		bar.step()
-		if failed != nil {
-			return
+	v, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Stop: stop}, func(o *compiler.Outcome) {
+		if failed == nil {
+			failed = folder.Add(w.Input(o, src))
 		}
-		survey.Add(o)
-		in := emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Source: src}
-		v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
-		failed = folder.Add(in)
 	})
-	bar.done()
 	if failed != nil {
 		return wrong("%v", failed)
 	}
@@ -81,9 +75,6 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 	sum, err := folder.Close(stop)
 	if err != nil {
 		return wrong("%v", err)
-	}
-	if !some {
-		survey.Report(w.Diags)
 	}
 	built := report.NewBuilt(sum, report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())})
 	if a.json {
@@ -123,7 +114,7 @@ func (a *app) next(w *compiler.Workspace, tunes []*plan.Tune, ask string) {
 			points = m.Base.Rows
 		}
 		x := w.Program.Axes[axis]
-		place += " " + x.Name + "=" + plan.Number(points[len(points)*2/3])
+		place += " " + x.Name + "=" + grid.Exact(points[len(points)*2/3])
 	}
 	fmt.Fprintf(a.out, "\ntry next\n  %s why %s %s%s\n", a.invocation(), last.Name, m.Name, place)
 	if first != last {

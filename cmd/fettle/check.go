@@ -7,7 +7,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"fettle/compiler"
-	"fettle/compiler/emit"
 	"fettle/compiler/report"
 	"fettle/lang/diag"
 )
@@ -38,20 +37,10 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 			stop, done := interrupts()
 			defer done()
 			whole := len(tunes) == len(w.Plan.Tunes)
-			survey, v, bar := w.NewSurvey(), report.NewVerdicts(w.Program), a.progress(len(tunes))
-			ended := w.Run(tunes, compiler.RunOptions{Survey: whole, Reference: plain, Stop: stop}, func(o *compiler.Outcome) {
-				if whole {
-					survey.Add(o)
-				}
-				in := emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks}
-				v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
-				bar.step()
-			})
-			bar.done()
+			v, ended := a.judge(w, tunes, compiler.RunOptions{Survey: whole, Reference: plain, Stop: stop}, func(*compiler.Outcome) {})
 			if !ended {
 				return &status{exitWrong, "interrupted; nothing was written"}
 			}
-			survey.Report(w.Diags)
 			if a.json {
 				err = a.printJSON(report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())})
 			} else {

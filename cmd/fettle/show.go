@@ -7,6 +7,7 @@ import (
 
 	"fettle/compiler"
 	"fettle/compiler/check"
+	"fettle/compiler/emit"
 	"fettle/compiler/report"
 )
 
@@ -46,7 +47,7 @@ clipboard.`,
 				table := report.NewTable(w.Program, t, m, &o.Result.Maps[m.Index])
 				switch {
 				case csv:
-					_, err := a.out.Write(table.CSV(m.Res))
+					_, err := a.out.Write(emit.CSV(w.Program, m, &o.Result.Maps[m.Index]))
 					return err
 				case tsv:
 					_, err := fmt.Fprint(a.out, table.TSV())

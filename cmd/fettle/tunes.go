@@ -11,7 +11,9 @@ import (
 
 	"fettle/compiler"
 	"fettle/compiler/check"
+	"fettle/compiler/emit"
 	"fettle/compiler/plan"
+	"fettle/compiler/report"
 	"fettle/lang/diag"
 )
 
@@ -75,6 +77,25 @@ func (a *app) mapNamed(w *compiler.Workspace, name string) (*check.Map, error) {
 		return nil, wrong("no map is called %s: did you mean %s?", name, near)
 	}
 	return nil, wrong("no map is called %s; there are: %s", name, strings.Join(names, ", "))
+}
+
+// judge computes tunes and gathers the verdicts; each gets them one by one, in
+// order. Where the run is surveyed, what it shows is added to the warnings. It
+// returns false if it was interrupted.
+func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunOptions, each func(*compiler.Outcome)) (*report.Verdicts, bool) {
+	survey, v, bar := w.NewSurvey(), report.NewVerdicts(w.Program), a.progress(len(tunes))
+	defer bar.done()
+	ended := w.Run(tunes, opt, func(o *compiler.Outcome) {
+		bar.step()
+		if opt.Survey {
+			survey.Add(o)
+		}
+		in := w.Input(o, emit.Source{})
+		v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
+		each(o)
+	})
+	survey.Report(w.Diags)
+	return v, ended
 }
 
 // notWritten warns that a tune that is looked at doesn't hold.

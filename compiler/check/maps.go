@@ -1,7 +1,6 @@
 package check
 
 import (
-	"strconv"
 	"strings"
 	"sync"
 
@@ -212,14 +211,12 @@ func (c *checker) breakpoints(m *Map, h syntax.HeadCell, nums []float64, place f
 	}
 	for i, x := range nums {
 		if x < a.Lo || x > a.Hi {
-			c.errs.Add("E605", place(i), "the breakpoint %s is outside axis `%s`, %s..%s %s", num(x), a.Name, num(a.Lo), num(a.Hi), a.Unit.Text).
+			c.errs.Add("E605", place(i), "the breakpoint %s is outside axis `%s`, %s..%s %s", grid.Exact(x), a.Name, grid.Exact(a.Lo), grid.Exact(a.Hi), a.Unit.Text).
 				Note(a.Span, "its range") // the map keeps its shape, so that its users' own faults are told too
 		}
 	}
 	return nums
 }
-
-func num(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // csvGrid makes a map's base of a CSV file.
 func (c *checker) csvGrid(m *Map, at *syntax.Text) bool {

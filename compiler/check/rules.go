@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"fettle/compiler/grid"
 	"fettle/lang/diag"
 	"fettle/lang/formula"
 	"fettle/lang/source"
@@ -230,7 +231,7 @@ func (c *checker) amount(s *Step, v *formula.Value, a *syntax.Adjust) {
 			return
 		}
 		if text := source.OneLine(a.Amount.Span.Text()); v.Percent && s.Op == "*=" && n.Val > -50 && n.Val < 50 {
-			c.errs.Add("W012", a.Span, "`%s *= %s` leaves %s of `%s`: it scales by %s", m.Name, text, text, m.Name, num(n.Val/100)).
+			c.errs.Add("W012", a.Span, "`%s *= %s` leaves %s of `%s`: it scales by %s", m.Name, text, text, m.Name, grid.Exact(n.Val/100)).
 				Hint("to add a share, write `%s += %s`", m.Name, text)
 		}
 		s.Unit = unit.None
@@ -304,7 +305,7 @@ func (c *checker) over(s *Step, part syntax.Part) bool {
 func (c *checker) sampleRange(axis string) string {
 	if sym, ok := c.root.symbols[axis]; ok && sym.Kind == formula.SymAxis {
 		a := c.p.Axes[sym.Index]
-		return axis + " " + num(a.Lo) + ".." + num(a.Hi)
+		return axis + " " + grid.Exact(a.Lo) + ".." + grid.Exact(a.Hi)
 	}
 	return "rpm 6000..8500"
 }

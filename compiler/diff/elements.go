@@ -174,14 +174,14 @@ func (c *oneProgram) applies(when *formula.Node) string {
 		return InBoth
 	}
 	// Both sides have been computed, so neither can fail.
-	old, _ := formula.Scalar(when, c.old)
-	new, _ := formula.Scalar(when, c.new)
+	old, _ := formula.Decide(when, c.old)
+	new, _ := formula.Decide(when, c.new)
 	switch {
-	case old != 0 && new != 0:
+	case old && new:
 		return InBoth
-	case old != 0:
+	case old:
 		return InOld
-	case new != 0:
+	case new:
 		return InNew
 	}
 	return InNone

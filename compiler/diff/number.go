@@ -115,6 +115,3 @@ func (m *MapDiff) mean(x float64) string {
 	}
 	return unit.With(signed(v, -1), m.ChangeUnit)
 }
-
-// number writes a breakpoint.
-func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

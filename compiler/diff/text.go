@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"fettle/compiler/grid"
 	"fettle/lang/unit"
 )
 
@@ -182,9 +183,9 @@ func (p *Pair) whyCommand(call string, maps []*MapDiff) string {
 	}
 	m := maps[0]
 	c := m.Cells[m.Summary.Worst]
-	at := m.Cols.Name + "=" + number(m.Cols.Points[c.Col])
+	at := m.Cols.Name + "=" + grid.Exact(m.Cols.Points[c.Col])
 	if m.Rows.Points != nil {
-		at = m.Rows.Name + "=" + number(m.Rows.Points[c.Row]) + " " + at
+		at = m.Rows.Name + "=" + grid.Exact(m.Rows.Points[c.Row]) + " " + at
 	}
 	return call + " why " + p.New.Name + " " + m.Map + " " + at
 }
@@ -255,9 +256,9 @@ func (m *MapDiff) summaryText() string {
 func (m *MapDiff) at(c CellDiff) string {
 	one := func(a Axis, i int) string {
 		if a.Unit == a.Name {
-			return a.Name + " " + number(a.Points[i])
+			return a.Name + " " + grid.Exact(a.Points[i])
 		}
-		return unit.With(a.Name+" "+number(a.Points[i]), a.Unit)
+		return unit.With(a.Name+" "+grid.Exact(a.Points[i]), a.Unit)
 	}
 	if m.Rows.Points == nil {
 		return one(m.Cols, c.Col)

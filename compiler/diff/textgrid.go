@@ -5,6 +5,8 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"fettle/compiler/grid"
 )
 
 // maxRows is how many rows of a grid are shown where not every cell is wanted.
@@ -64,7 +66,7 @@ func (t *textWriter) grid(m *MapDiff) {
 		}
 		t.line("%s", text)
 	}
-	line(head, func(c int) string { return pad(number(m.Cols.Points[c]), cell) })
+	line(head, func(c int) string { return pad(grid.Exact(m.Cols.Points[c]), cell) })
 	for i, r := range g.shownRows {
 		if i > 0 && leftOut(g.rows, g.shownRows[i-1], r) {
 			line(gapMark, func(int) string { return pad(gapMark, cell) })
@@ -88,7 +90,7 @@ func (g *textGrid) rowName(r int) string {
 	if g.m.Rows.Points == nil {
 		return ""
 	}
-	return number(g.m.Rows.Points[r])
+	return grid.Exact(g.m.Rows.Points[r])
 }
 
 // choose takes the rows of the largest changes, as many as are shown, and the

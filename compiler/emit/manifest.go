@@ -130,11 +130,11 @@ func leftOut(in *Input, r *check.Rule) (reason string, out bool) {
 		}
 	}
 	if r.When != nil {
-		yes, err := formula.Scalar(r.When, in.Tune.Conditions(in.Program))
+		yes, err := formula.Decide(r.When, in.Tune.Conditions(in.Program))
 		switch {
 		case err != nil:
 			return "its `when` can't be decided: " + err.Error(), true
-		case yes == 0:
+		case !yes:
 			return whyNot(in, r.When), true
 		}
 	}

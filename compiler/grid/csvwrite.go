@@ -54,6 +54,9 @@ func appendBreakpoint(dst []byte, x float64) []byte {
 	return strconv.AppendFloat(dst, x, 'f', -1, 64)
 }
 
+// Exact writes the shortest text that reads back as x.
+func Exact(x float64) string { return string(appendBreakpoint(nil, x)) }
+
 // appendField appends a field's text, in quotes where RFC 4180 wants them.
 func appendField(dst []byte, text string) []byte {
 	if !strings.ContainsAny(text, "\",\r\n") {

@@ -47,9 +47,6 @@ func Text(g *check.Given, v float64) string {
 	return s
 }
 
-// Number prints a value exactly, in as few digits as that takes.
-func Number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
 func formatKey(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) + "," }
 
 func sortStrings(s []string) { sort.Strings(s) }

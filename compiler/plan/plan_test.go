@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fettle/compiler/check"
+	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
@@ -352,7 +353,7 @@ func TestText(t *testing.T) {
 		t.Error(got)
 	}
 	for v, want := range map[float64]string{100.0 / 3: "33.333333333333336", 0.1: "0.1", 1e21: "1000000000000000000000", -2: "-2"} {
-		if got := plan.Number(v); got != want {
+		if got := grid.Exact(v); got != want {
 			t.Errorf("%v is written %s", v, got)
 		}
 	}

@@ -88,12 +88,6 @@ func (t *Table) TSV() string {
 	return b.String()
 }
 
-// CSV is the table as build writes it.
-func (t *Table) CSV(res grid.Res) []byte {
-	head := func(a TableAxis) grid.AxisHead { return grid.AxisHead{Name: a.Name, Unit: a.Unit} }
-	return grid.AppendCSV(nil, t.values, head(t.Axes[0]), head(t.Axes[len(t.Axes)-1]), res)
-}
-
 func (t *Table) corner() string {
 	head := func(a TableAxis) string { return grid.AxisHead{Name: a.Name, Unit: a.Unit}.String() }
 	if len(t.Axes) == 1 {

@@ -77,8 +77,14 @@ func (l *loader) strays() {
 			if name == "." {
 				return nil
 			}
-			if _, err := fs.Stat(l.fsys, path.Join(name, source.MainName)); err == nil || strings.HasPrefix(d.Name(), ".") {
-				return fs.SkipDir // a workspace of its own
+			// Neither a workspace of its own nor what a build wrote, which may be large.
+			for _, mark := range []string{source.MainName, "index.json"} {
+				if _, err := fs.Stat(l.fsys, path.Join(name, mark)); err == nil {
+					return fs.SkipDir
+				}
+			}
+			if strings.HasPrefix(d.Name(), ".") {
+				return fs.SkipDir
 			}
 			return nil
 		}

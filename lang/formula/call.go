@@ -2,6 +2,7 @@ package formula
 
 import (
 	"sort"
+	"strconv"
 	"strings"
 
 	"github.com/expr-lang/expr/ast"
@@ -121,14 +122,7 @@ func argCount(n int) string {
 	case 1:
 		return "1 argument"
 	}
-	return itoa(n) + " arguments"
-}
-
-func itoa(n int) string {
-	if n < 10 {
-		return string(rune('0' + n))
-	}
-	return itoa(n/10) + string(rune('0'+n%10))
+	return strconv.Itoa(n) + " arguments"
 }
 
 func (c *checking) builtin(b builtin, n *ast.CallNode) *Value {

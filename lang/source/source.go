@@ -7,6 +7,7 @@ package source
 
 import (
 	"sort"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 )
@@ -113,21 +114,8 @@ func (s Span) String() string {
 	b.WriteString(s.File.Name)
 	b.WriteByte(':')
 	line := s.Line()
-	b.WriteString(itoa(line))
+	b.WriteString(strconv.Itoa(line))
 	return b.String()
-}
-
-func itoa(n int) string {
-	if n == 0 {
-		return "0"
-	}
-	var d [20]byte
-	i := len(d)
-	for ; n > 0; n /= 10 {
-		i--
-		d[i] = byte('0' + n%10)
-	}
-	return string(d[i:])
 }
 
 // OneLine folds a text's white space and drops its comments, for quoting a

@@ -161,8 +161,8 @@ func (a *app) workspace() (string, error) {
 }
 
 // open reads the workspace. Its errors are printed here, and end the command
-// with status 2; its warnings are printed if they are wanted.
-func (a *app) open(warnings bool) (*compiler.Workspace, string, error) {
+// with status 2; its warnings are for check and build to print.
+func (a *app) open() (*compiler.Workspace, string, error) {
 	dir, err := a.workspace()
 	if err != nil {
 		return nil, "", err
@@ -182,9 +182,6 @@ func (a *app) open(warnings bool) (*compiler.Workspace, string, error) {
 			a.diagnostics(w.Diags)
 		}
 		return nil, "", &status{exitWrong, ""}
-	}
-	if warnings && !a.json {
-		a.diagnostics(w.Diags)
 	}
 	return w, dir, nil
 }

@@ -27,7 +27,7 @@ or --where the tunes that don't match are kept as they are.`,
 			if format != "csv" {
 				return wrong("there is no format %s; tables are written as csv", format)
 			}
-			w, dir, err := a.open(false)
+			w, dir, err := a.open()
 			if err != nil {
 				return err
 			}

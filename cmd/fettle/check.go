@@ -20,7 +20,7 @@ and looks at every limit and check. Writes nothing. The status is 0 when all
 hold, 1 when a tune fails, 2 when the source has errors.`,
 		"  fettle check\n  fettle check 'season/*' --where 'altitude > 500 m'",
 		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
-			w, _, err := a.open(false)
+			w, _, err := a.open()
 			if err != nil {
 				return err
 			}

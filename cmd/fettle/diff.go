@@ -58,7 +58,7 @@ func (a *app) compare(old, new string) (*diff.Report, *compiler.Workspace, error
 		onDisk := a.onDisk(name)
 		if !onDisk && w == nil {
 			var err error
-			if w, _, err = a.open(false); err != nil {
+			if w, _, err = a.open(); err != nil {
 				return nil, nil, err
 			}
 		}

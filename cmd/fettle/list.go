@@ -15,7 +15,7 @@ conditions. --all adds the combinations that a matrix leaves out, each with the
 clause that left it out.`,
 		"  fettle list\n  fettle list 'season/*' --where 'pipe is long and altitude > 500 m'\n  fettle list --all",
 		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
-			w, _, err := a.open(false)
+			w, _, err := a.open()
 			if err != nil {
 				return err
 			}

@@ -22,7 +22,7 @@ clipboard.`,
 			if csv && tsv || (csv || tsv) && (len(args) < 2 || a.json) {
 				return wrong("--csv and --tsv print one map: name it, and choose one of --csv, --tsv and --json")
 			}
-			w, _, err := a.open(false)
+			w, _, err := a.open()
 			if err != nil {
 				return err
 			}

@@ -18,7 +18,7 @@ AT names a place on each of the map's axes; between breakpoints the value is
 interpolated, and the chain is that of the cell that weighs most.`,
 		"  fettle why bench fuel throttle=100 rpm=9000\n  fettle why season/long-club-race102-820m spark throttle=60 rpm=8500",
 		cobra.MinimumNArgs(2), func(_ *cobra.Command, args []string) error {
-			w, _, err := a.open(false)
+			w, _, err := a.open()
 			if err != nil {
 				return err
 			}

@@ -25,20 +25,10 @@ func (w *worker) operate(k *kernel, in *instr, f *frame) (violated bool) {
 		w.lookups(in, d, nr, nc, arg)
 		return false
 	case formula.Convert:
-		a := arg(0)
-		for r := range nr {
-			for c := range nc {
-				d.v[r*d.sr+c*d.sc] = in.node.Conv.Apply(a.at(r, c))
-			}
-		}
+		each(d, arg(0), nr, nc, in.node.Conv.Apply)
 		return false
 	case formula.CurveAt:
-		a := arg(0)
-		for r := range nr {
-			for c := range nc {
-				d.v[r*d.sr+c*d.sc] = in.node.Curve.At(a.at(r, c))
-			}
-		}
+		each(d, arg(0), nr, nc, in.node.Curve.At)
 		return false
 	case formula.Within:
 		a := arg(0)
@@ -103,25 +93,27 @@ func (w *worker) lookups(in *instr, d operand, nr, nc int, arg func(int) operand
 	}
 }
 
-func unary(op formula.Op, d, a operand, nr, nc int) {
-	each := func(f func(float64) float64) {
-		for r := range nr {
-			dst, src := d.v[r*d.sr:], a.v[r*a.sr:]
-			for c := range nc {
-				dst[c*d.sc] = f(src[c*a.sc])
-			}
+// each computes a function of one operand over a column.
+func each(d, a operand, nr, nc int, f func(float64) float64) {
+	for r := range nr {
+		dst, src := d.v[r*d.sr:], a.v[r*a.sr:]
+		for c := range nc {
+			dst[c*d.sc] = f(src[c*a.sc])
 		}
 	}
+}
+
+func unary(op formula.Op, d, a operand, nr, nc int) {
 	switch op {
 	case formula.Neg:
-		each(func(x float64) float64 { return -x })
+		each(d, a, nr, nc, func(x float64) float64 { return -x })
 	case formula.Abs:
-		each(math.Abs)
+		each(d, a, nr, nc, math.Abs)
 	case formula.Sqrt:
-		each(math.Sqrt)
+		each(d, a, nr, nc, math.Sqrt)
 	default:
 		var one [1]float64
-		each(func(x float64) float64 {
+		each(d, a, nr, nc, func(x float64) float64 {
 			one[0] = x
 			return formula.Apply(op, one[:])
 		})

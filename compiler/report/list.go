@@ -72,7 +72,7 @@ func NewList(p *plan.Plan, tunes []*plan.Tune, all bool) *List {
 
 // Text prints the list.
 func (l *List) Text(w io.Writer, opt Options) {
-	tw := newWriter(w)
+	tw := newWriter()
 	head := table.Row{"tune"}
 	for _, g := range l.givens {
 		head = append(head, g.Name)
@@ -109,7 +109,7 @@ func (l *List) Text(w io.Writer, opt Options) {
 		return
 	}
 	fmt.Fprintf(w, "\nleft out\n")
-	tw = newWriter(w)
+	tw = newWriter()
 	for _, o := range l.Out {
 		tw.AppendRow(table.Row{o.Name, "except " + o.Except, o.Place})
 	}
@@ -124,7 +124,7 @@ func Count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-func newWriter(io.Writer) table.Writer {
+func newWriter() table.Writer {
 	tw := table.NewWriter()
 	style := table.StyleDefault
 	style.Options = table.OptionsNoBordersAndSeparators

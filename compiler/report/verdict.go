@@ -255,7 +255,7 @@ func (v *Verdicts) warnings(w io.Writer) {
 }
 
 func (v *Verdicts) limits(w io.Writer) {
-	tw := newWriter(w)
+	tw := newWriter()
 	tw.AppendHeader(table.Row{"limit", "", "nearest", "bound", "room", "where"})
 	for _, i := range v.order() {
 		l := v.Limits[i]

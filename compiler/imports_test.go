@@ -11,7 +11,7 @@ import (
 var rooms = []string{
 	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format",
 	"compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit",
-	"compiler/explain", "compiler/emit", "compiler/diff", "compiler/library", "compiler/report", "compiler", "cmd/fettle",
+	"compiler/explain", "compiler/emit", "compiler/hybrid", "compiler/diff", "compiler/review", "compiler/page", "compiler/library", "compiler/report", "compiler", "cmd/fettle",
 }
 
 var free = []string{"compiler/grid", "compiler/git", "stdlib", "examples"}

@@ -1,18 +1,19 @@
 package diff
 
 import (
+	"slices"
 	"strings"
-
-	"fettle/compiler/grid"
 )
 
 // change is a pair of sides of which the elements can be replaced one by one.
 type change interface {
 	// elements lists, in order, the elements whose replacing can change a cell.
 	elements() []*Element
-	// with gives the maps, by name, with the first n elements new; or why they
-	// can't be computed. With none it is the old side, with all the new one.
-	with(n int) (map[string]grid.Table, string)
+	// with gives the tables with the first n elements new; or why they can't be
+	// computed. With none it is the old side, with all the new one.
+	with(n int) ([]*Table, string)
+	// idle says whether an element that moves no cell is worth telling.
+	idle(e *Element) bool
 }
 
 // attribute shares out each differing cell's change among the elements.
@@ -34,7 +35,7 @@ func attribute(p *Pair, c change) {
 	before, _ := c.with(0)
 	at := make([]*progress, len(p.Maps))
 	for i, m := range p.Maps {
-		at[i] = newProgress(m, before[m.Map])
+		at[i] = newProgress(m, tableNamed(p.Old.Tables, m.Map))
 	}
 	moved := map[*Element]bool{}
 	var waiting []*Element
@@ -42,6 +43,12 @@ func attribute(p *Pair, c change) {
 	for n, e := range elements {
 		waiting = append(waiting, e)
 		after, fault := c.with(n + 1)
+		now := make([]*Table, len(p.Maps))
+		for i, m := range p.Maps {
+			if fault == "" && len(m.Cells) > 0 {
+				now[i], fault = at[i].comparable(after)
+			}
+		}
 		if fault != "" {
 			if reason == "" {
 				reason = fault
@@ -52,56 +59,74 @@ func attribute(p *Pair, c change) {
 			e = together(waiting, reason)
 		}
 		for i, m := range p.Maps {
-			moved[e] = moved[e] || !sameCells(before[m.Map], after[m.Map])
-			at[i].step(e, after[m.Map], n+1 == len(elements))
+			moved[e] = moved[e] || !sameCells(tableNamed(before, m.Map), tableNamed(after, m.Map))
+			at[i].step(e, now[i])
 		}
-		p.noteIdle(e, moved[e])
+		if c.idle(e) {
+			p.noteIdle(e, moved[e])
+		}
 		before, waiting, reason = after, nil, ""
 	}
+}
+
+func tableNamed(list []*Table, name string) *Table {
+	for _, t := range list {
+		if t.Map == name {
+			return t
+		}
+	}
+	return nil
 }
 
 // progress is how far the cells of a map that differ have come.
 type progress struct {
 	m              *MapDiff
+	old            *Table
 	exact, printed []float64
 }
 
-func newProgress(m *MapDiff, t grid.Table) *progress {
-	g := &progress{m: m, exact: make([]float64, len(m.Cells)), printed: make([]float64, len(m.Cells))}
-	g.read(t)
-	for i, c := range m.Cells {
-		g.printed[i] = c.Old
+func newProgress(m *MapDiff, old *Table) *progress {
+	g := &progress{m: m, old: old, exact: make([]float64, len(m.Cells)), printed: make([]float64, len(m.Cells))}
+	if len(m.Cells) > 0 {
+		g.read(old)
 	}
 	return g
 }
 
-// read takes the values of the differing cells from a computed map.
-func (g *progress) read(t grid.Table) {
-	if len(g.m.Cells) == 0 {
-		return
+// comparable finds the map among tables and brings it to the units of the old
+// side; or says why that can't be.
+func (g *progress) comparable(list []*Table) (*Table, string) {
+	t := tableNamed(list, g.m.Map)
+	if t == nil {
+		return nil, "map `" + g.m.Map + "` isn't there"
 	}
-	v := g.m.sample(t)
+	var scratch MapDiff // the notes have been made
+	t = scratch.inOldUnits(g.old, t)
+	return t, scratch.Problem
+}
+
+// read takes the values of the differing cells from a table.
+func (g *progress) read(t *Table) {
+	exact, printed := g.m.sample(t.table(t.Exact)), g.m.printed(t)
 	for i, c := range g.m.Cells {
-		g.exact[i] = v[c.Row*len(g.m.Cols.Points)+c.Col]
+		at := c.Row*len(g.m.Cols.Points) + c.Col
+		g.exact[i], g.printed[i] = exact[at], printed[at]
 	}
 }
 
-// step gives what the cells moved by to an element; last says that this is the
-// new side.
-func (g *progress) step(e *Element, t grid.Table, last bool) {
+// step gives what the cells moved by to an element.
+func (g *progress) step(e *Element, t *Table) {
 	n := len(g.m.Cells)
+	if n == 0 {
+		return
+	}
 	part := &Part{Element: e, Exact: make([]float64, n), Printed: make([]float64, n)}
-	was := append([]float64(nil), g.exact...)
+	was := [2][]float64{append([]float64(nil), g.exact...), append([]float64(nil), g.printed...)}
 	g.read(t)
 	any := false
-	for i, c := range g.m.Cells {
-		now := g.m.res.Round(g.exact[i])
-		if last {
-			now = c.New
-		}
-		part.Exact[i] = bounded(g.exact[i] - was[i])
-		part.Printed[i] = changeOf(g.printed[i], now)
-		g.printed[i] = now
+	for i := range g.m.Cells {
+		part.Exact[i] = bounded(g.exact[i] - was[0][i])
+		part.Printed[i] = changeOf(was[1][i], g.printed[i])
 		any = any || part.Exact[i] != 0 || part.Printed[i] != 0
 	}
 	if any {
@@ -109,13 +134,12 @@ func (g *progress) step(e *Element, t grid.Table, last bool) {
 	}
 }
 
-func sameCells(a, b grid.Table) bool {
-	for i, x := range a.Cells {
-		if x != b.Cells[i] {
-			return false
-		}
+// sameCells says whether two tables of one map are the same before rounding.
+func sameCells(a, b *Table) bool {
+	if a == nil || b == nil {
+		return a == b
 	}
-	return true
+	return slices.Equal(a.Exact, b.Exact) && slices.Equal(a.Rows.Points, b.Rows.Points) && slices.Equal(a.Cols.Points, b.Cols.Points) && a.Unit == b.Unit && a.Res == b.Res
 }
 
 // noteIdle keeps an element that applies and has no part in any cell.

@@ -9,8 +9,8 @@ import (
 	"fettle/lang/unit"
 )
 
-// comparePair compares two sides map by map.
-func comparePair(old, new *Side) *Pair {
+// Compare compares two sides map by map, without attribution.
+func Compare(old, new *Side) *Pair {
 	p := &Pair{Old: old, New: new, Labels: [2]string{"A", "B"}}
 	if old.Name == new.Name {
 		p.Labels = [2]string{"old", "new"}
@@ -139,7 +139,9 @@ func compareTables(old, new *Table) *MapDiff {
 
 // sameValue is the printed value of a cell, for one that is the same on both
 // sides.
-func (m *MapDiff) sameValue(row, col int) string { return m.value(m.old[row*len(m.Cols.Points)+col]) }
+func (m *MapDiff) sameValue(row, col int) string {
+	return m.ValueText(m.old[row*len(m.Cols.Points)+col])
+}
 
 // printed is a table's printed values on the compared cells.
 func (m *MapDiff) printed(t *Table) []float64 {

@@ -36,7 +36,7 @@ func TestSummary(t *testing.T) {
 			t.Errorf("got %v, want %v", x[0], x[1])
 		}
 	}
-	if got, want := m.summaryText(), "3 of 4 cells, -5.0 % to +5.0 %, mean +1.7 %"; got != want {
+	if got, want := m.SummaryText(), "3 of 4 cells, -5.0 % to +5.0 %, mean +1.7 %"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
@@ -52,7 +52,7 @@ func TestWhereAShareMakesSense(t *testing.T) {
 		{"degF", "1 of 1 cell, +2.00 degF"},
 	} {
 		m := compareTables(table("x", c.unit, []float64{1}, []float64{20}), table("x", c.unit, []float64{1}, []float64{22}))
-		if got := m.summaryText(); got != c.want {
+		if got := m.SummaryText(); got != c.want {
 			t.Errorf("[%s]: %q, want %q", c.unit, got, c.want)
 		}
 	}
@@ -61,7 +61,7 @@ func TestWhereAShareMakesSense(t *testing.T) {
 	if m.Cells[0].HasShare || m.Summary.HasShare || m.Cells[1].Share != 0.1 {
 		t.Errorf("got %+v", m.Cells)
 	}
-	if got, want := m.summaryText(), "2 of 2 cells, each +1.00 mg"; got != want {
+	if got, want := m.SummaryText(), "2 of 2 cells, each +1.00 mg"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
@@ -155,7 +155,7 @@ func TestPercent(t *testing.T) {
 		share float64
 		want  string
 	}{{0.03, "+3.0 %"}, {-0.009, "-0.9 %"}, {0.0003, "+0.03 %"}, {-0.0000049, "-0.0005 %"}, {12.344, "+1234 %"}, {0, "0.0 %"}, {1e-30, "0.000000000 %"}} {
-		if got := percent(c.share); got != c.want {
+		if got := Percent(c.share); got != c.want {
 			t.Errorf("%v is %q, want %q", c.share, got, c.want)
 		}
 	}

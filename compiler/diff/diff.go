@@ -40,15 +40,20 @@ func Variants(p *eval.Program, old, new *plan.Tune) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	pair := comparePair(a, b)
-	attribute(pair, twoTunes(p, old, new, b.Result, pair.Labels))
-	noteClamps(p, pair)
+	pair := Compare(a, b)
+	AttributeTunes(pair)
 	return &Report{Pairs: []*Pair{pair}}, nil
+}
+
+// AttributeTunes attributes the changes between two tunes of one program.
+func AttributeTunes(p *Pair) {
+	attribute(p, twoTunes(p.New.Program, p.Old.Tune, p.New.Tune, p.New.Result, p.Labels))
+	noteClamps(p)
 }
 
 // Tables compares two sides as plain tables, without attribution.
 func Tables(old, new *Side) *Report {
-	return &Report{Pairs: []*Pair{comparePair(old, new)}}
+	return &Report{Pairs: []*Pair{Compare(old, new)}}
 }
 
 // Folders compares two lists of sides, such as two built folders. Tunes are
@@ -69,7 +74,7 @@ func Folders(old, new []*Side) *Report {
 		case !other.has():
 			r.OldOnly = append(r.OldOnly, Lone{s.title(), other.failed()})
 		default:
-			r.Pairs = append(r.Pairs, comparePair(s, other))
+			r.Pairs = append(r.Pairs, Compare(s, other))
 		}
 	}
 	for _, s := range new {
@@ -125,10 +130,22 @@ func FromTune(p *eval.Program, t *plan.Tune) (*Side, error) {
 	if f := res.Fault; f != nil {
 		return nil, fmt.Errorf("`%s` can't be computed: %s, map `%s`: %s", t.Name, f.Span, f.Map.Name, f.Reason)
 	}
+	return OfResult(p, t, res), nil
+}
+
+// OfResult makes a side of a tune that was computed.
+func OfResult(p *eval.Program, t *plan.Tune, res *eval.Result) *Side {
 	s := &Side{Name: t.Name, Program: p, Tune: t, Result: res, single: true}
 	for i, g := range p.Check.Givens {
 		s.Conditions = append(s.Conditions, Condition{g.Name, plan.Text(g, t.Values[i])})
 	}
+	s.Tables = tablesOf(p, res)
+	return s
+}
+
+// tablesOf makes tables of a result.
+func tablesOf(p *eval.Program, res *eval.Result) []*Table {
+	var tables []*Table
 	for i, m := range p.Check.Maps {
 		out := &Table{Map: m.Name, Unit: m.Unit.Text, HasUnit: true, Res: m.Res, Exact: res.Maps[i].Cells, Cells: make([]float64, len(res.Maps[i].Cells))}
 		axis := func(k int, points []float64) Axis {
@@ -142,7 +159,7 @@ func FromTune(p *eval.Program, t *plan.Tune) (*Side, error) {
 		for c, x := range out.Exact {
 			out.Cells[c] = m.Res.Round(x)
 		}
-		s.Tables = append(s.Tables, out)
+		tables = append(tables, out)
 	}
-	return s, nil
+	return tables
 }

@@ -6,7 +6,6 @@ import (
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
-	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
 	"fettle/lang/source"
@@ -118,7 +117,7 @@ func (c *oneProgram) rule(r *check.Rule) {
 }
 
 func (c *oneProgram) trim(s *check.Step) {
-	e := &Element{Kind: KindTrim, Name: "trim of " + c.ownerOf(s), Place: s.Span, Applies: c.sides[s]}
+	e := &Element{Kind: KindTrim, Name: "trim of " + ownerOf(c.p.Check, s), Place: s.Span, Applies: c.sides[s]}
 	if c.sides[s] == InBoth {
 		c.add(s, e, nil, "", stepNodes(s)...)
 		return
@@ -127,16 +126,6 @@ func (c *oneProgram) trim(s *check.Step) {
 	e.Why = c.in(c.sides[s]) + ": " + strings.TrimPrefix(text, "trim ")
 	c.rank[s] = len(c.list)
 	c.list = append(c.list, e)
-}
-
-// ownerOf names the variant that a trim stands in.
-func (c *oneProgram) ownerOf(s *check.Step) string {
-	for _, v := range c.p.Check.Variants {
-		if slices.Contains(v.Trims, s) {
-			return v.Name
-		}
-	}
-	return s.Map.Name
 }
 
 func stepNodes(s *check.Step) []*formula.Node {
@@ -238,20 +227,24 @@ func (d ConditionDiff) text() string {
 // elements implements change.
 func (c *oneProgram) elements() []*Element { return c.list }
 
+// idle implements change.
+func (c *oneProgram) idle(*Element) bool { return true }
+
 // with implements change.
-func (c *oneProgram) with(n int) (map[string]grid.Table, string) {
+func (c *oneProgram) with(n int) ([]*Table, string) {
 	res := c.final
 	if n < len(c.list) {
 		res = c.p.Tune(c.mix(n), eval.Options{})
 	}
-	if f := res.Fault; f != nil {
-		return nil, "map `" + f.Map.Name + "` can't be computed (" + f.Span.String() + ": " + f.Reason + ")"
+	if res.Fault != nil {
+		return nil, faultText(res.Fault)
 	}
-	out := map[string]grid.Table{}
-	for i, m := range c.p.Check.Maps {
-		out[m.Name] = res.Maps[i]
-	}
-	return out, ""
+	return tablesOf(c.p, res), ""
+}
+
+// faultText says why a tune can't be computed.
+func faultText(f *eval.Fault) string {
+	return "map `" + f.Map.Name + "` can't be computed (" + f.Span.String() + ": " + f.Reason + ")"
 }
 
 // mix computes the first n elements with the new conditions, the others with

@@ -163,13 +163,9 @@ func (p *Pair) view() jsonPair {
 			out.Elements = append(out.Elements, e.view(effect))
 		}
 	}
-	var worst []*MapDiff
 	for _, m := range p.Maps {
 		for _, part := range m.Parts {
 			add(part.Element, "part")
-		}
-		if len(worst) == 0 || m.weightOf() > worst[0].weightOf() {
-			worst = []*MapDiff{m}
 		}
 	}
 	for _, i := range p.Idle {
@@ -182,7 +178,7 @@ func (p *Pair) view() jsonPair {
 	for _, m := range p.Maps {
 		out.Maps = append(out.Maps, m.view(index))
 	}
-	out.Why = p.whyCommand("fettle", worst)
+	out.Why = p.WhyCommand("fettle")
 	return out
 }
 

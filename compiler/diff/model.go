@@ -106,9 +106,10 @@ type MapDiff struct {
 	Clamps     []Clamping // those that cap the worst cell, and so swallow a part of what rules do there
 
 	res      grid.Res
-	decimals int       // that values are written with; -1: as many as they have
-	largest  float64   // of all values, by size
-	old      []float64 // every cell of the old side, as printed
+	decimals int             // that values are written with; -1: as many as they have
+	largest  float64         // of all values, by size
+	old      []float64       // every cell of the old side, as printed
+	allowed  map[[2]int]bool // by row and column: cells that differ and were left out of Cells
 }
 
 // CellDiff is a cell that differs. Old, New and Change are as printed.
@@ -145,7 +146,17 @@ const (
 	KindRule     = "rule"
 	KindTrim     = "trim"
 	KindClamp    = "clamp"
+	KindAxis     = "axis"
+	KindRow      = "row"     // of a catalogue
+	KindCatalog  = "catalog" // as a whole
+	KindValue    = "value"
+	KindFunction = "function"
+	KindCurve    = "curve"
+	KindRegion   = "region"
+	KindGiven    = "given"
+	KindOrder    = "order"    // of rules, or of clamps
 	KindTogether = "together" // several that can't be told apart
+	KindRest     = "rest"     // of the source: what no other element accounts for
 )
 
 // Where an element applies.
@@ -164,7 +175,9 @@ type Element struct {
 	Applies    string
 	Why        string // in a tuner's words
 	Conditions []ConditionDiff
-	Members    []*Element // of KindTogether
+	Members    []*Element     // of KindTogether
+	Places     [2]source.Span // on the old side and on the new; both zero within one program
+	Text       [2]string      // its text on both sides, on one line
 	places     map[string]source.Span
 }
 

@@ -67,11 +67,11 @@ func readUnit(text string) (unit.Unit, error) {
 	return unit.Parse(text)
 }
 
-// value writes a value of the map as printed.
-func (m *MapDiff) value(x float64) string { return plain(x, m.decimals) }
+// ValueText writes a value of the map as printed.
+func (m *MapDiff) ValueText(x float64) string { return plain(x, m.decimals) }
 
-// change writes a change with its sign and unit.
-func (m *MapDiff) change(x float64) string { return unit.With(signed(x, m.decimals), m.ChangeUnit) }
+// ChangeText writes a change with its sign and unit.
+func (m *MapDiff) ChangeText(x float64) string { return unit.With(signed(x, m.decimals), m.ChangeUnit) }
 
 func plain(x float64, decimals int) string {
 	s := strconv.FormatFloat(x, 'f', decimals, 64)
@@ -89,9 +89,9 @@ func signed(x float64, decimals int) string {
 	return s
 }
 
-// percent writes a share: one decimal, fewer for large ones, more where there
+// Percent writes a share: one decimal, fewer for large ones, more where there
 // would be nothing to see.
-func percent(share float64) string {
+func Percent(share float64) string {
 	p := share * 100
 	decimals := 1
 	if math.Abs(p) >= 100 {

@@ -35,7 +35,7 @@ func (t *textWriter) overview(maps []*MapDiff) {
 		if m.Unit != "" {
 			head += " [" + m.Unit + "]"
 		}
-		cells, much, _ := strings.Cut(m.summaryText(), ", ")
+		cells, much, _ := strings.Cut(m.SummaryText(), ", ")
 		much, _, _ = strings.Cut(much, ", mean")
 		rows = append(rows, [4]string{head, strings.TrimSuffix(cells, " cells"), much, by})
 	}

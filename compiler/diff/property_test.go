@@ -154,10 +154,10 @@ func addsUp(t fataler, r *Report) {
 					size = math.Max(size, math.Abs(part.Exact[i]))
 				}
 				if math.Abs(exact-c.Exact) > 1e-9*size {
-					t.Fatalf("%s → %s, %s, %s: the parts are %v, the change %v", p.Old.Name, p.New.Name, m.Map, m.at(c), exact, c.Exact)
+					t.Fatalf("%s → %s, %s, %s: the parts are %v, the change %v", p.Old.Name, p.New.Name, m.Map, m.At(c), exact, c.Exact)
 				}
 				if math.Abs(printed-c.Change) > 1e-9*size {
-					t.Fatalf("%s → %s, %s, %s: the printed parts are %v, the printed change %v", p.Old.Name, p.New.Name, m.Map, m.at(c), printed, c.Change)
+					t.Fatalf("%s → %s, %s, %s: the printed parts are %v, the printed change %v", p.Old.Name, p.New.Name, m.Map, m.At(c), printed, c.Change)
 				}
 			}
 			for _, part := range m.Parts {
@@ -287,7 +287,7 @@ func againstBruteForce(t fataler, w world, r *Report, old, new *plan.Tune) {
 			}
 			for i := range exact {
 				if p.Exact[i] != exact[i] {
-					t.Fatalf("%s: %s has %v at %s, want %v", m.Map, name, p.Exact[i], m.at(m.Cells[i]), exact[i])
+					t.Fatalf("%s: %s has %v at %s, want %v", m.Map, name, p.Exact[i], m.At(m.Cells[i]), exact[i])
 				}
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"fettle/compiler/grid"
+	"fettle/lang/diag"
 	"fettle/lang/unit"
 )
 
@@ -49,7 +50,13 @@ func (r *Report) Text(w io.Writer, opt TextOptions) error {
 			alike++
 			continue
 		}
-		t.pair(p)
+		x := p.Text(opt)
+		for _, block := range []string{x.Head, x.Body, x.Why} {
+			if block != "" {
+				t.section()
+				t.b.WriteString(block)
+			}
+		}
 	}
 	r.lone(t, r.OldOnly, "old", r.Old, "new", r.New)
 	r.lone(t, r.NewOnly, "new", r.New, "old", r.Old)
@@ -86,8 +93,15 @@ type textWriter struct {
 	opt TextOptions
 }
 
+// line writes a line. What came from a source or a file can't say anything to
+// the terminal: it is spelled out.
 func (t *textWriter) line(format string, args ...any) {
-	t.b.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " "))
+	t.colored(diag.Clean(fmt.Sprintf(format, args...)))
+}
+
+// colored writes a line as it is.
+func (t *textWriter) colored(line string) {
+	t.b.WriteString(strings.TrimRight(line, " "))
 	t.b.WriteByte('\n')
 }
 
@@ -103,55 +117,70 @@ func (t *textWriter) labelled(word, format string, args ...any) {
 	t.line("  %s%s", pad(word, label), fmt.Sprintf(format, args...))
 }
 
-func (t *textWriter) pair(p *Pair) {
-	t.section()
+// PairText is a pair written for a terminal, in parts, for those who put
+// something between them. A part ends its last line, and may be "".
+type PairText struct {
+	Head string // what is compared, where the pair has a head of its own
+	Body string // the maps that differ, what moved them, and the rest
+	Why  string // the command that explains the worst cell
+}
+
+// Text writes a pair.
+func (p *Pair) Text(opt TextOptions) PairText {
+	if opt.Width <= 0 {
+		opt.Width = defaultWidth
+	}
+	head, body, why := &textWriter{opt: opt}, &textWriter{opt: opt}, &textWriter{opt: opt}
 	named := p.Labels[0] == "A" && p.Old.Name+p.New.Name != ""
 	if named {
-		t.line("A   %s", p.Old.Name)
-		t.line("B   %s", p.New.Name)
+		head.line("A   %s", p.Old.Name)
+		head.line("B   %s", p.New.Name)
 		for _, d := range p.Conditions {
-			t.line("    %s", d.text())
+			head.line("    %s", d.text())
 		}
 	} else if len(p.Conditions) > 0 {
-		t.line("%s   %s", p.New.Name, conditionsText(p.Conditions))
+		head.line("%s   %s", p.New.Name, conditionsText(p.Conditions))
 	}
 	maps := p.inOrder()
-	t.overview(p.Maps)
-	var equal []string
-	first := !named
+	body.overview(p.Maps)
+	var equal, allowed []string
 	for _, m := range maps {
-		if !m.Differs() {
+		switch {
+		case !m.Differs() && len(m.allowed) > 0:
+			allowed = append(allowed, m.Map)
+			continue
+		case !m.Differs():
 			equal = append(equal, m.Map)
 			continue
 		}
-		if !first || len(p.Conditions) > 0 {
-			t.section()
-		}
-		first = false
+		body.section()
 		name := ""
 		if !named && p.New.Name != "" {
 			name = p.New.Name + "   "
 		}
-		t.mapDiff(p, m, name)
+		body.mapDiff(p, m, name)
 	}
-	t.rest(p, equal)
-	if cmd := p.whyCommand(t.opt.call(), maps); cmd != "" {
-		t.section()
-		t.line("%s", cmd)
+	body.rest(p, equal, allowed)
+	if cmd := p.WhyCommand(opt.call()); cmd != "" {
+		why.line("%s", cmd)
 	}
+	return PairText{head.b.String(), body.b.String(), why.b.String()}
 }
 
 // rest says what there is to say beside the maps that differ.
-func (t *textWriter) rest(p *Pair, equal []string) {
-	if !p.Differs() {
+func (t *textWriter) rest(p *Pair, equal, allowed []string) {
+	switch differs := p.Differs(); {
+	case !differs && len(allowed) > 0:
+		t.line("no cell differs beyond what is allowed")
+	case !differs && len(p.Conditions) > 0:
+		t.line("no cell differs, although the conditions do")
+	case !differs:
+		t.line("no cell differs")
+	case len(equal)+len(allowed)+len(p.OldOnly)+len(p.NewOnly)+len(p.Idle) > 0:
 		t.section()
-		if len(p.Conditions) > 0 {
-			t.line("no cell differs, although the conditions do")
-		} else {
-			t.line("no cell differs")
-		}
-	} else if len(equal)+len(p.OldOnly)+len(p.NewOnly)+len(p.Idle) > 0 {
-		t.section()
+	}
+	if len(allowed) > 0 {
+		t.line("allowed     %s", strings.Join(allowed, ", "))
 	}
 	if len(equal) > 0 && p.Differs() {
 		t.line("equal       %s", strings.Join(equal, ", "))
@@ -176,8 +205,10 @@ func (t *textWriter) rest(p *Pair, equal []string) {
 	}
 }
 
-// whyCommand asks for the chain of the worst cell of the worst map.
-func (p *Pair) whyCommand(call string, maps []*MapDiff) string {
+// WhyCommand asks for the chain of the worst cell of the worst map; "" where
+// there is none, or no source of the new side.
+func (p *Pair) WhyCommand(call string) string {
+	maps := p.inOrder()
 	if p.New.Program == nil || len(maps) == 0 || len(maps[0].Cells) == 0 {
 		return ""
 	}
@@ -199,7 +230,7 @@ func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
 		t.line("%s%s   can't be compared: %s", name, head, m.Problem)
 		return
 	}
-	t.line("%s%s   %s", name, head, m.summaryText())
+	t.line("%s%s   %s", name, head, m.SummaryText())
 	for _, n := range m.Notes {
 		t.labelled("note", "%s", n)
 	}
@@ -214,31 +245,31 @@ func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
 func (t *textWriter) worst(m *MapDiff) {
 	s := m.Summary
 	c, other := m.Cells[s.Worst], m.Cells[s.WorstShare]
-	if !s.HasShare || strings.TrimLeft(percent(c.Share), "+-") == strings.TrimLeft(percent(other.Share), "+-") {
+	if !s.HasShare || strings.TrimLeft(Percent(c.Share), "+-") == strings.TrimLeft(Percent(other.Share), "+-") {
 		share := ""
 		if c.HasShare {
-			share = "   " + percent(c.Share)
+			share = "   " + Percent(c.Share)
 		}
-		t.labelled("worst", "%s   %s%s", m.at(c), m.oldToNew(c), share)
+		t.labelled("worst", "%s   %s%s", m.At(c), m.OldToNew(c), share)
 		return
 	}
-	at, values := max(width(m.at(c)), width(m.at(other))), max(width(m.oldToNew(c)), width(m.oldToNew(other)))
-	t.labelled("worst", "%s   %s   by amount: %s, %s", pad(m.at(c), at), pad(m.oldToNew(c), values), m.change(c.Change), percent(c.Share))
-	t.labelled("by share", "%s   %s   %s", pad(m.at(other), at), pad(m.oldToNew(other), values), percent(other.Share))
+	at, values := max(width(m.At(c)), width(m.At(other))), max(width(m.OldToNew(c)), width(m.OldToNew(other)))
+	t.labelled("worst", "%s   %s   by amount: %s, %s", pad(m.At(c), at), pad(m.OldToNew(c), values), m.ChangeText(c.Change), Percent(c.Share))
+	t.labelled("by share", "%s   %s   %s", pad(m.At(other), at), pad(m.OldToNew(other), values), Percent(other.Share))
 }
 
-// oldToNew is "3.000 → 3.870 ms".
-func (m *MapDiff) oldToNew(c CellDiff) string {
-	return m.value(c.Old) + " → " + unit.With(m.value(c.New), m.Unit)
+// OldToNew is "3.000 → 3.870 ms".
+func (m *MapDiff) OldToNew(c CellDiff) string {
+	return m.ValueText(c.Old) + " → " + unit.With(m.ValueText(c.New), m.Unit)
 }
 
-// summaryText is "7 of 144 cells, +0.9 % to +3.0 %, mean +1.8 %".
-func (m *MapDiff) summaryText() string {
+// SummaryText is "7 of 144 cells, +0.9 % to +3.0 %, mean +1.8 %".
+func (m *MapDiff) SummaryText() string {
 	s := m.Summary
 	out := fmt.Sprintf("%d of %s, ", len(m.Cells), counted(m.Total, "cell", "cells"))
-	lo, hi, mean := m.change(s.Min), m.change(s.Max), m.mean(s.Mean)
+	lo, hi, mean := m.ChangeText(s.Min), m.ChangeText(s.Max), m.mean(s.Mean)
 	if s.HasShare {
-		lo, hi, mean = percent(s.MinShare), percent(s.MaxShare), percent(s.MeanShare)
+		lo, hi, mean = Percent(s.MinShare), Percent(s.MaxShare), Percent(s.MeanShare)
 	}
 	switch {
 	case len(m.Cells) == 1:
@@ -252,8 +283,8 @@ func (m *MapDiff) summaryText() string {
 	return out + lo + " to " + hi + ", mean " + mean
 }
 
-// at names a cell's place.
-func (m *MapDiff) at(c CellDiff) string {
+// At names a cell's place.
+func (m *MapDiff) At(c CellDiff) string {
 	one := func(a Axis, i int) string {
 		if a.Unit == a.Name {
 			return a.Name + " " + grid.Exact(a.Points[i])
@@ -276,7 +307,7 @@ func (t *textWriter) because(p *Pair, m *MapDiff) {
 	w := m.Summary.Worst
 	var lines []*line
 	for _, part := range m.Parts {
-		l := &line{part: part, name: part.Element.Name, at: m.change(part.Printed[w]), from: part.Element.PlaceIn(m.Map).String()}
+		l := &line{part: part, name: part.Element.Name, at: m.ChangeText(part.Printed[w]), from: part.Element.PlaceIn(m.Map).String()}
 		if len(m.Cells) > 1 {
 			l.range_ = m.rangeOf(part)
 		}
@@ -292,7 +323,7 @@ func (t *textWriter) because(p *Pair, m *MapDiff) {
 	var n, a, r, f int
 	for i, l := range lines {
 		if i == 0 && len(lines) > 1 {
-			l.at += " of a net " + m.change(m.Cells[w].Change)
+			l.at += " of a net " + m.ChangeText(m.Cells[w].Change)
 		}
 		n, a, r, f = max(n, width(l.name)), max(a, width(l.at)), max(r, width(l.range_)), max(f, width(l.from))
 	}
@@ -305,14 +336,14 @@ func (t *textWriter) because(p *Pair, m *MapDiff) {
 			word = "because"
 		}
 		text := fmt.Sprintf("%s   %s   %s%s", pad(l.name, n), pad(l.at, a), pad(l.range_, r), pad(l.from, f))
-		if why := l.part.Element.Why; why != "" {
-			if 2+label+width(text)+3+width(why) <= t.opt.Width {
-				text += "   " + why
-			} else {
-				text = strings.TrimRight(text, " ") + "\n" + strings.Repeat(" ", 2+label+2) + why
-			}
+		why := l.part.Element.Why
+		if why != "" && 2+label+width(text)+3+width(why) <= t.opt.Width {
+			text, why = text+"   "+why, ""
 		}
 		t.labelled(word, "%s", text)
+		if why != "" {
+			t.labelled("", "  %s", why)
+		}
 	}
 	for i, c := range m.Clamps {
 		word := ""
@@ -358,9 +389,9 @@ func (m *MapDiff) rangeOf(p *Part) string {
 	case n == 0:
 		return "less than is printed"
 	case lo == hi:
-		return fmt.Sprintf("%s in %s", m.change(hi), counted(n, "cell", "cells"))
+		return fmt.Sprintf("%s in %s", m.ChangeText(hi), counted(n, "cell", "cells"))
 	}
-	return fmt.Sprintf("%s to %s in %s", signed(lo, m.decimals), m.change(hi), counted(n, "cell", "cells"))
+	return fmt.Sprintf("%s to %s in %s", signed(lo, m.decimals), m.ChangeText(hi), counted(n, "cell", "cells"))
 }
 
 func width(s string) int { return utf8.RuneCountInString(s) }

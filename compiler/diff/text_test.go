@@ -59,7 +59,7 @@ func TestTextFolds(t *testing.T) {
 		if m.Differs() {
 			n++ // the line of the worst cell
 		}
-		if m.Summary.HasShare && percent(m.Cells[m.Summary.Worst].Share) != percent(m.Cells[m.Summary.WorstShare].Share) {
+		if m.Summary.HasShare && Percent(m.Cells[m.Summary.Worst].Share) != Percent(m.Cells[m.Summary.WorstShare].Share) {
 			n++ // and of the worst by share
 		}
 	}

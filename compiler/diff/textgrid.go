@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fettle/compiler/grid"
+	"fettle/lang/diag"
 )
 
 // maxRows is how many rows of a grid are shown where not every cell is wanted.
@@ -27,6 +28,9 @@ const (
 // between those that are.
 const gapMark = "…"
 
+// allowedMark stands behind the old value of a cell whose change is allowed.
+const allowedMark = "~"
+
 // grid writes the rows and columns that hold a differing cell: "old → new", and
 // the value alone where a cell of them is the same on both sides. A narrow
 // column or a row of "…" stands wherever others that differ are left out between
@@ -39,8 +43,8 @@ func (t *textWriter) grid(m *MapDiff) {
 		size := math.Abs(c.Change)
 		g.rows[c.Row] = max(g.rows[c.Row], size)
 		g.cols[c.Col] = max(g.cols[c.Col], size)
-		g.old = max(g.old, width(m.value(c.Old)))
-		g.new = max(g.new, width(m.value(c.New)))
+		g.old = max(g.old, width(m.ValueText(c.Old)))
+		g.new = max(g.new, width(m.ValueText(c.New)))
 	}
 	g.choose(t.opt)
 	head := m.Cols.Name
@@ -57,14 +61,14 @@ func (t *textWriter) grid(m *MapDiff) {
 		cell += 2
 	}
 	line := func(name string, cell func(c int) string) {
-		text := "  " + pad(name, g.head)
+		text := "  " + pad(diag.Clean(name), g.head)
 		for i, c := range g.shownCols {
 			if i > 0 && leftOut(g.cols, g.shownCols[i-1], c) {
 				text += "   " + gapMark
 			}
 			text += "   " + cell(c)
 		}
-		t.line("%s", text)
+		t.colored(text)
 	}
 	line(head, func(c int) string { return pad(grid.Exact(m.Cols.Points[c]), cell) })
 	for i, r := range g.shownRows {
@@ -75,6 +79,9 @@ func (t *textWriter) grid(m *MapDiff) {
 	}
 	if more := g.folded(); more != "" {
 		t.line("  %s", more)
+	}
+	if n := len(m.allowed); n > 0 {
+		t.line("  and %s within what is allowed, marked %s", counted(n, "more cell differs", "more cells differ"), allowedMark)
 	}
 }
 
@@ -183,9 +190,13 @@ func bySize(sizes map[int]float64) []int {
 func (g *textGrid) cell(r, c, cell int, color bool) string {
 	d := g.cells[[2]int{r, c}]
 	if d == nil {
-		return pad(padLeft(g.m.sameValue(r, c), g.old), cell)
+		s := padLeft(g.m.sameValue(r, c), g.old)
+		if g.m.allowed[[2]int{r, c}] {
+			s += " " + allowedMark
+		}
+		return pad(s, cell)
 	}
-	s := padLeft(g.m.value(d.Old), g.old) + " → " + padLeft(g.m.value(d.New), g.new)
+	s := padLeft(g.m.ValueText(d.Old), g.old) + " → " + padLeft(g.m.ValueText(d.New), g.new)
 	if !color {
 		return s
 	}

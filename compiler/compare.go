@@ -1,0 +1,52 @@
+package compiler
+
+import (
+	"sync"
+
+	"fettle/compiler/diff"
+	"fettle/compiler/plan"
+	"fettle/compiler/review"
+)
+
+// Side makes a side of a review of a workspace's tunes: those that a pattern
+// names, or all where it is "".
+func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
+	s := &review.Side{Origin: origin, Program: w.Program, Plan: w.Plan, Pattern: pattern, Tunes: w.Plan.Tunes}
+	if pattern != "" {
+		s.Tunes, _ = w.Select([]string{pattern}, nil)
+		s.Single = w.Plan.Find(pattern) != nil
+	}
+	s.Origin.Digest = w.Digest()
+	s.Judge = func(t *plan.Tune) *review.Judged {
+		o := w.Tune(t, RunOptions{})
+		j := &review.Judged{Tune: t, Limits: o.Limits, Checks: o.Checks, Fails: o.Failed()}
+		if f := o.Result.Fault; f != nil {
+			j.Fault = "map `" + f.Map.Name + "` can't be computed: " + f.Reason + " (" + f.Span.String() + ")"
+			return j
+		}
+		j.Side = diff.OfResult(w.eval, t, o.Result)
+		return j
+	}
+	return s
+}
+
+// Review compares two sides.
+func Review(old, new *review.Side, opt review.Options) (*review.Review, error) {
+	if opt.Attribute == nil && old.Program != nil && new.Program != nil {
+		opt.Attribute = attribution(old, new)
+	}
+	return review.Make(old, new, opt)
+}
+
+// attribution chooses how changes between two sides are attributed.
+func attribution(old, new *review.Side) review.Attribution {
+	if old.Program == new.Program {
+		return diff.AttributeTunes
+	}
+	var once sync.Once
+	var between *diff.Programs
+	return func(p *diff.Pair) {
+		once.Do(func() { between = diff.Between(p.Old.Program, p.New.Program) })
+		between.Attribute(p)
+	}
+}

@@ -1,0 +1,248 @@
+package review
+
+import (
+	"fettle/compiler/check"
+	"fettle/compiler/diff"
+	"fettle/compiler/limit"
+	"fettle/compiler/plan"
+	"fettle/lang/source"
+)
+
+// Origin says what one side is.
+type Origin struct {
+	Title    string // for people: "HEAD~1 (3f2c1d0a)", "the work tree", "./before"
+	Kind     string // KindRevision, KindWorkTree, KindFolder or KindFile
+	Operand  string // as it was asked for; "" for the work tree
+	Revision string // the commit's full hash; of a work tree the one it stands on; "" where there is none
+	Dirty    bool   // of a work tree: whether it differs from that commit
+	Digest   string // SHA-256 of the source; "" for tables without one
+	Compiler string // the version that computed or built it; "" where that isn't known
+}
+
+// The kinds of side.
+const (
+	KindRevision = "revision"
+	KindWorkTree = "work tree"
+	KindFolder   = "folder"
+	KindFile     = "file"
+)
+
+// Review is a whole comparison of two sides, worst first.
+type Review struct {
+	Old, New Origin
+	Verdict  Verdict
+	Counts   Counts
+	Only     *Entry      // the pair, where a single one was compared, whether it differs or not
+	Faults   []Fault     // pairs of which a side can't be computed
+	Entries  []*Entry    // pairs of tunes with a cell beyond what is allowed, a newly failing limit, or tables that can't be compared; worst first
+	Hidden   Hidden      // what the policy hides
+	Groups   []*Group    // entries that change the same way, worst first
+	Limits   []*Margin   // limits and checks whose verdict or margin changed: newly failing, then newly warning, newly near, the rest that moved, then recovered
+	Spikes   []*Spike    // cells that changed far more than their neighbours, worst first
+	Elements []*Change   // what changed in the source and moves cells, most first, then what moves none
+	Renamed  []Rename    // the same cells under another name
+	OldOnly  []diff.Lone // tunes that only one side has
+	NewOnly  []diff.Lone
+	Sources  []*SourceDiff // the text, file by file
+	Cautions []string
+	Notes    []string // what a reader has to know of how this was compared
+}
+
+// Verdict says how the texts and the tables of two sides compare.
+type Verdict string
+
+// The verdicts.
+const (
+	AllSame     Verdict = "same"        // same text, same tables
+	Refactoring Verdict = "refactoring" // different text, same tables
+	OutsideText Verdict = "outside"     // same text, different tables: a new compiler, or tables that were edited
+	Changed     Verdict = "changed"     // different text, different tables
+	TablesOnly  Verdict = "tables"      // nothing is known of the texts
+)
+
+// Counts are numbers of tunes.
+type Counts struct {
+	Pairs   int // compared
+	Differ  int // with a cell that differs, allowed or not
+	Beyond  int // with a cell beyond what is allowed
+	Same    int // no cell differs
+	Renamed int
+	OldOnly int
+	NewOnly int
+	Failed  [2]int // tunes that can't be written, on the old side and on the new
+	Cells   int    // that differ, over all pairs
+	Looked  int    // at, over all pairs
+}
+
+// Hidden is what the policy hides.
+type Hidden struct {
+	Policy []string // as written: "fuel 2 %"
+	From   string   // where it comes from: "--allow", or places in the source
+	Cells  int
+	Tunes  int // wholly hidden
+}
+
+// Fault is a pair of tunes that can't be compared, since one of them can't be
+// computed.
+type Fault struct{ Tune, Old, New string } // why, by side; "" for one that can be
+
+// Entry is a pair of tunes that differs.
+type Entry struct {
+	Pair   *diff.Pair // every cell that differs, with its parts
+	Name   string     // the tune's, or "OLD → NEW" where two names are compared
+	Maps   []*EntryMap
+	Limits []*Margin // of this pair alone
+	Worst  *EntryMap // the one whose worst cell is the worst of the entry; nil without one
+	Group  *Group
+	OldT   *Judged // what was computed; nil for tables
+	NewT   *Judged
+}
+
+// EntryMap is a map of an entry with what the policy leaves of it.
+type EntryMap struct {
+	Diff   *diff.MapDiff
+	Shown  []int // places in Diff.Cells that are beyond what is allowed, worst first
+	Hidden int
+	By     []*diff.Element // with a part in a shown cell, largest part at the worst cell first
+}
+
+// Judged is a tune that was computed and judged.
+type Judged struct {
+	Tune   *plan.Tune
+	Side   *diff.Side
+	Limits []*limit.Verdict
+	Checks []*limit.Outcome
+	Fault  string // why it couldn't be computed
+	Fails  bool   // build wouldn't write it
+}
+
+// Group is a number of entries of which the same maps change by the same
+// elements.
+type Group struct {
+	Entries []*Entry // worst first
+	Maps    []*GroupMap
+	Worst   *Entry
+}
+
+// GroupMap is what happens to one map over a group.
+type GroupMap struct {
+	Map, Unit, ChangeUnit string
+	HasUnit               bool
+	HasShare              bool // every cell of every entry has a share
+	Min, Max              float64
+	MinShare, MaxShare    float64
+	MinCells, MaxCells    int // cells shown an entry
+	Total                 int // cells of the map
+	By                    []*diff.Element
+}
+
+// The kinds of change of a limit or check, in the order in which they are told.
+const (
+	NewlyFails = "newly fails"
+	NewlyWarns = "newly warns"
+	NewlyNear  = "newly near" // its margin fell under a tenth of what it was, or under 2 % of its bound
+	Closer     = "closer"
+	Farther    = "farther"
+	Recovered  = "recovered" // failed or warned before, and holds now
+	NewLimit   = "new"       // only the new side has it
+	GoneLimit  = "gone"      // only the old side has it
+	Eased      = "eased"     // its text changed, so that margins don't compare; what it says stands in Text
+)
+
+// Margin is a limit or a check of one pair, or of many, before and after.
+type Margin struct {
+	Kind   string
+	Check  bool // an expectation of a check block
+	Name   string
+	Mode   string // fail, warn or clamp
+	Text   [2]string
+	Place  [2]source.Span
+	Before *State // nil where that side doesn't have it
+	After  *State
+	Tune   string   // the worst of Tunes
+	Tunes  []string // in the order of the source
+	Entry  *Entry   // of Tune; nil if it isn't among the entries
+	By     string   // of one newly failing: what pushed it over, as "rule long_pipe"
+	ByAt   source.Span
+}
+
+// State is what a limit says of a tune at its worst cell.
+type State struct {
+	Word                 string // holds, fails, warns, clamped, doesn't apply, can't be computed
+	At                   string // "throttle 100 %, rpm 9000 rpm"; "" without a cell
+	AtArgs               []string
+	HasMargin            bool
+	Margin, Value, Bound float64
+	Unit                 string
+	Cells                int // that fail, warn or are clamped
+	verdict              *limit.Verdict
+}
+
+// Spike is a cell, in one tune or in many, that changed far more than those
+// around it.
+type Spike struct {
+	Map        string
+	Unit       string
+	At         string
+	AtArgs     []string // as `why` takes them: "throttle=100"
+	Tune       string   // the worst
+	Tunes      []string
+	Entry      *Entry
+	Old, New   float64
+	Change     float64
+	Share      float64
+	HasShare   bool
+	Neighbours float64 // the largest change of a neighbour: a share where HasShare, else in the map's unit
+	By         *diff.Element
+	cell       int
+}
+
+// Rename is a tune with the same cells under another name.
+type Rename struct{ Old, New string }
+
+// Change is an element of the source that changed.
+type Change struct {
+	Kind     string // as diff's kinds
+	Name     string // "rule long_pipe"
+	Places   [2]source.Span
+	Why      string   // in a tuner's words: "fuel += 3 % (was 1 %)"
+	Tunes    int      // in which it moves a cell, allowed or not
+	Maps     []string // that it moves, in the order of the source
+	Element  *diff.Element
+	Text     [2]string // its text on both sides
+	Elements []*diff.Element
+}
+
+// SourceDiff is a file whose text differs.
+type SourceDiff struct {
+	Name  string
+	State string // changed, added or removed
+	Hunks []Hunk
+}
+
+// Hunk is a stretch of changed lines, with the element whose text it is.
+type Hunk struct {
+	Head  string // "@@ -1,3 +1,4 @@"
+	Lines []string
+	By    []string // names of the changes that it causes; none where it moves no cell
+	Old   [2]int   // lines of the old file, from and to; 0, 0 for none
+	New   [2]int
+}
+
+// Policy answers whether a change is within what is allowed.
+type Policy interface {
+	Within(mapName string, old, new float64) bool
+}
+
+// Side is one side of a review: a compiled workspace with the tunes asked for,
+// or tables read from a folder or file.
+type Side struct {
+	Origin  Origin
+	Program *check.Program // nil for tables
+	Plan    *plan.Plan
+	Tunes   []*plan.Tune
+	Judge   func(*plan.Tune) *Judged
+	Tables  []*diff.Side
+	Pattern string // that the tunes were asked for by
+	Single  bool   // one tune was named, so that it pairs with the other side's one whatever their names
+}

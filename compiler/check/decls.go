@@ -53,6 +53,7 @@ func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c.limits()
 	c.variants()
 	c.checks()
+	c.reviews()
 	c.order()
 	c.unused()
 	return c.p

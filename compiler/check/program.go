@@ -3,7 +3,7 @@
 //
 // How it goes. Axes, catalogues and givens are read first, then the heads and
 // grids of maps, then the maps that are like others; with those known, every
-// expression can be checked: formulas, rules, limits, variants, checks. Values
+// expression can be checked: formulas, rules, limits, variants, checks, reviews. Values
 // and functions are checked when something first names them, which finds
 // circles among them. Last, the maps are put in an order in which each comes
 // after those it reads; a circle is an error that names its members.
@@ -33,6 +33,7 @@ type Program struct {
 	Limits   []*Limit
 	Variants []*Variant
 	Checks   []*Check
+	Allow    []Allowance // of all reviews, in the order of the maps; one a map
 	Cautions []string
 	Scope    formula.Scope
 }

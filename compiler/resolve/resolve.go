@@ -304,7 +304,7 @@ func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 func (l *loader) declare(names *Names, d syntax.Decl) {
 	h := d.Header()
 	switch d.(type) {
-	case *syntax.Check, *syntax.Caution, *syntax.Use:
+	case *syntax.Check, *syntax.Review, *syntax.Caution, *syntax.Use:
 		return
 	}
 	name := h.Name.Text

@@ -40,7 +40,7 @@ var textCodes = []Info{
 	{"E101", "A statement isn't in its form",
 		"A declaration or a statement has a word or sign where something else belongs, or ends too soon. The message names the usual slips: a range without its two dots, a comma for a decimal point, one `=` where two are meant, two statements on a line, a clause that belongs elsewhere. Otherwise the hint shows how the statement is written: words in capitals stand for your own."},
 	{"E102", "A line begins with no word of the language",
-		"Outside braces a line begins with the word of a declaration: `use`, `axis`, `given`, `let`, `fn`, `catalog`, `map`, `region`, `rule`, `limit`, `variant`, `variants`, `check` or `caution`. An adjustment stands inside a rule's braces, a setting inside a variant's."},
+		"Outside braces a line begins with the word of a declaration: `use`, `axis`, `given`, `let`, `fn`, `catalog`, `curve`, `map`, `region`, `rule`, `limit`, `variant`, `variants`, `check`, `review` or `caution`. An adjustment stands inside a rule's braces, a setting inside a variant's."},
 	{"E103", "A bracket is never closed",
 		"A `(`, `{` or `[` has no partner. The mark shows the one that was opened; the note shows where it was noticed. Add the closing one where it should stand. A `(` must close before its statement ends, a `{` before the next declaration."},
 	{"E104", "A text has no closing quote",
@@ -48,7 +48,7 @@ var textCodes = []Info{
 	{"E105", "A closing bracket too many",
 		"This `)` or `}` has no partner before it. Leave it out, or add the opening one where it is missing."},
 	{"E106", "A declaration without its block",
-		"A rule, variant, matrix or check has a block in braces, and its `{` stands at the end of the first line. A variant that leaves every given at its default is written with an empty one: `variant bench { }`."},
+		"A rule, variant, matrix, check or review has a block in braces, and its `{` stands at the end of the first line. A variant that leaves every given at its default is written with an empty one: `variant bench { }`."},
 	{"E107", "A sign that isn't used here",
 		"The sign has no meaning in the language. Signs from word processors and web pages, like curly quotes, long dashes and hard spaces, look right and are other characters: type them anew. A statement ends with its line, so there is no `;`."},
 	{"E108", "A word of the language as a name",
@@ -152,7 +152,7 @@ var valueCodes = []Info{
 	{"E704", "A factor with a unit",
 		"`*=` and `/=` scale a map, so they take a plain number or a per cent. To add a quantity write `+=` or `-=`."},
 	{"E705", "A per cent added to a plain number",
-		"On a map without a unit `+= 3 %` could mean 0.03 more or three hundredths of what is there. For a share write `*= 1.03`, for an amount the number itself."},
+		"On a map without a unit `+= 3 %` could mean 0.03 more or three hundredths of what is there. For a share write `*= 1.03`, for an amount the number itself. What a review allows such a map is a number too."},
 	{"E706", "A feather on a region",
 		"The ranges of a region have feathers of their own. Change them in the region, or write the ranges out here."},
 	{"E707", "An axis that the map doesn't have",
@@ -193,6 +193,12 @@ var valueCodes = []Info{
 		"The condition asks a function for something outside its range of validity, so there is no answer. Narrow the values, or ask otherwise."},
 	{"E818", "Two tunes of one name",
 		"A tune of a matrix is called by its values, and these two read alike. Write one of the values otherwise."},
+	{"E819", "A second review in a file",
+		"A file has one `review`, so that its policy is read in one place. Those of several files are together the policy of the workspace. Join the two."},
+	{"E820", "A map is allowed twice",
+		"A workspace has one policy, and each map stands in it once. Both places are shown: leave one out."},
+	{"E821", "Less than nothing is allowed",
+		"What a map is allowed goes both ways, so it isn't negative. `0` hides nothing, as if the line weren't there."},
 }
 
 // warningCodes: what has no effect, or likely another one than meant.
@@ -227,4 +233,6 @@ var warningCodes = []Info{
 		"A fixed place is beyond the range of its axis. The look-up takes the value at the edge; likelier the arguments are swapped or the unit is wrong."},
 	{"W015", "A limit that looks at no cell",
 		"Its `where` holds in no cell of any tune, so it guards nothing. Compare the bounds of the `where` with the maps' breakpoints."},
+	{"W016", "A review that allows nothing",
+		"Its block is empty. A line of it reads `allow fuel = 2 %`."},
 }

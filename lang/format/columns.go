@@ -149,6 +149,8 @@ func cut(ln *line) []cell {
 		return parts(ws, 1)
 	case "adjustment":
 		return adjustment(ws, 1)
+	case "allowance":
+		return parts(ws, 2)
 	case "expectation":
 		if i := find(ws, 0, "==", "!=", "<", ">", "<=", ">="); i < len(ws) {
 			return parts(ws, i)

@@ -3,7 +3,6 @@ package format
 import (
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -54,35 +53,5 @@ func File(name string, check bool) (changed bool, errs *diag.List, err error) {
 	if check {
 		return true, errs, nil
 	}
-	return true, errs, replace(real, out)
-}
-
-// replace puts a text in the place of a file, keeping its permissions.
-func replace(name, text string) error {
-	st, err := os.Stat(name)
-	if err != nil {
-		return err
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".new-*")
-	if err != nil {
-		return fmt.Errorf("%s can't be rewritten: %w", name, err)
-	}
-	defer os.Remove(tmp.Name()) // nothing, once it has been renamed
-	_, err = tmp.WriteString(text)
-	if err == nil {
-		err = tmp.Chmod(st.Mode().Perm())
-	}
-	if err == nil {
-		err = tmp.Sync()
-	}
-	if cerr := tmp.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Rename(tmp.Name(), name)
-	}
-	if err != nil {
-		return fmt.Errorf("%s can't be rewritten: %w", name, err)
-	}
-	return nil
+	return true, errs, source.Replace(real, out)
 }

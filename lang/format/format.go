@@ -27,8 +27,8 @@
 //   - `{ … }` on one line stays on one line; an empty block is `{ }`.
 //   - Adjacent one-line declarations of one keyword (axis, given, let, region,
 //     limit, map without a body) have their parts in columns. In a block the
-//     settings of a variant, the adjustments of a rule and the comparisons of a
-//     check do, across comments and blank lines.
+//     settings of a variant, the adjustments of a rule, the comparisons of a
+//     check and the lines of a review do, across comments and blank lines.
 //   - A comment behind a statement stands two spaces behind it; on adjacent
 //     lines, all in the column of the farthest. Comments keep their lines.
 //   - A grid's columns have one width, which follows from the map's step and

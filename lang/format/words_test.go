@@ -21,6 +21,7 @@ var frames = []string{
 	"rule a {\nb += @ over c @..@, d where @\ne = @\n}\n",
 	"variants a from b/c {\nd = @, @\nexcept @\ntrim e *= @\n}\n",
 	"check \"t\" with v {@\na == @ +- @\n}\n",
+	"review {@\nallow a = @\nallow b = @\n}\n",
 	"limit a: @ where @ when @ else warn\nlimit b: @\n",
 	"fn f(a [m] within @..@, b) [K] = @\nmap m to 0.1 like n = @\n",
 	"map m {@a \\ b | 1 2@\n1 | 3 4@\n@}\n",

@@ -18,7 +18,7 @@ func (lx *lexing) nextBegins(at int) bool {
 	if n == 0 || !isLetter(line[0]) {
 		return false
 	}
-	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except") {
+	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except" || word == "allow" && lx.isReview) {
 		return true
 	}
 	line = strings.TrimLeft(line[n:], " \t\r")
@@ -33,7 +33,7 @@ func (lx *lexing) nextBegins(at int) bool {
 // braceBelow reads a block's { that stands on the line below its head.
 func (lx *lexing) braceBelow() bool {
 	switch meantDecl(lx.cur[0].Text) {
-	case "map", "catalog", "curve", "rule", "variant", "variants", "check":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review":
 	default:
 		return false
 	}
@@ -131,7 +131,7 @@ func (lx *lexing) clauseBelow() bool {
 func (lx *lexing) braceForgotten() bool {
 	word := meantDecl(lx.cur[0].Text)
 	switch word {
-	case "map", "catalog", "curve", "rule", "variant", "variants", "check":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review":
 	default:
 		return false
 	}

@@ -79,6 +79,16 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 			}
 		}
 		return c
+	case n.Review != nil:
+		r := &Review{Partial: partial}
+		for _, s := range stmts {
+			if a := parseWith(p, allowParser(), s, s[len(s)-1].To(), "allowance"); a == nil {
+				r.Partial = true
+			} else {
+				r.Allows = append(r.Allows, &Allow{Map: p.name(a.Map), Amount: p.expr(a.Amount), Span: p.stmtSpan(s)})
+			}
+		}
+		return r
 	case n.Caution != nil:
 		c := &Caution{Text: p.text(n.Caution.Text)}
 		c.Name = Name{c.Text.Value, c.Text.Span}

@@ -29,6 +29,7 @@ type headNode struct {
 	Limit   *limitNode   `parser:"| @@"`
 	Variant *variantNode `parser:"| @@"`
 	Check   *checkNode   `parser:"| @@"`
+	Review  *reviewNode  `parser:"| @@"`
 	Caution *cautionNode `parser:"| @@"`
 }
 
@@ -148,6 +149,10 @@ type checkNode struct {
 	With  lexer.Token `parser:"'with' @Path"`
 }
 
+type reviewNode struct {
+	Word lexer.Token `parser:"@'review'"`
+}
+
 type cautionNode struct {
 	Text lexer.Token `parser:"'caution' @String"`
 }
@@ -176,6 +181,13 @@ type settingNode struct {
 type expectNode struct {
 	Cond *exprNode `parser:"@@"`
 	Tol  *exprNode `parser:"('+-' @@)?"`
+}
+
+// allowNode begins with `allow`, which is a word here alone and may be a name
+// elsewhere.
+type allowNode struct {
+	Map    lexer.Token `parser:"'allow' @Word"`
+	Amount *exprNode   `parser:"'=' @@"`
 }
 
 // exprNode takes an expression's tokens: until, outside parentheses, a comma, a
@@ -260,6 +272,7 @@ var (
 	adjustParser  = sync.OnceValue(build[adjustNode])
 	settingParser = sync.OnceValue(build[settingNode])
 	expectParser  = sync.OnceValue(build[expectNode])
+	allowParser   = sync.OnceValue(build[allowNode])
 )
 
 func build[T any]() *participle.Parser[T] {

@@ -37,6 +37,7 @@ type lexing struct {
 	open     []Token // unclosed ( and {
 	isBody   bool    // the piece is a map or catalogue: its braces hold a raw body
 	isCheck  bool    // +- is a token
+	isReview bool    // its lines begin with allow
 	inFile   bool    // not an expression that stands alone
 	wantPath bool
 	spaced   int // the last line on which a wrong space was reported
@@ -78,6 +79,7 @@ func (lx *lexing) emit(k Kind, n int) {
 		word := meantDecl(t.Text)
 		lx.isBody = word == "map" || word == "catalog" || word == "curve"
 		lx.isCheck = word == "check"
+		lx.isReview = word == "review"
 	}
 	lx.cur = append(lx.cur, t)
 	lx.wantPath = k == Word && (t.Text == "from" || t.Text == "with")
@@ -92,7 +94,7 @@ func (lx *lexing) endPiece() {
 		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults, lx.isCut})
 	}
 	lx.faults, lx.isCut = nil, false
-	lx.cur, lx.isBody, lx.isCheck, lx.wantPath = nil, false, false, false
+	lx.cur, lx.isBody, lx.isCheck, lx.isReview, lx.wantPath = nil, false, false, false, false
 }
 
 func (lx *lexing) inParens() bool {

@@ -37,7 +37,7 @@ func Parse(f *source.File, errs *diag.List) *File {
 		h := d.Header()
 		if _, broken := d.(*Broken); broken && h.Name.Text == "" {
 			switch meantDecl(pc.toks[0].Text) {
-			case "rule", "limit", "check", "caution": // nobody asks for these
+			case "rule", "limit", "check", "review", "caution": // nobody asks for these
 			default:
 				out.Partial = true
 			}
@@ -160,6 +160,9 @@ func (p *parsing) nameOf(toks []Token) Decl {
 // broken keeps the name of a declaration that can't be read.
 func (p *parsing) broken(pc piece) Decl {
 	b := &Broken{}
+	if pc.toks[0].Text == "review" {
+		return b // it has no name
+	}
 	p.lost = p.lost || p.nameInDoubt(pc)
 	if len(pc.toks) > 1 && pc.toks[1].Kind == Word && pc.toks[0].Text != "use" && !keywords[pc.toks[1].Text] {
 		b.Name = Name{pc.toks[1].Text, pc.toks[1].Span(p.file)}
@@ -190,7 +193,7 @@ func (p *parsing) spoiled(pc piece, toks []Token) bool {
 // a block all tokens are the head; partial says that a statement was left out.
 func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial bool) {
 	switch pc.toks[0].Text {
-	case "rule", "variant", "variants", "check":
+	case "rule", "variant", "variants", "check", "review":
 	default:
 		return pc.toks, nil, false, false
 	}

@@ -44,6 +44,8 @@ func (lx *lexing) slip() bool {
 		lx.oddSpace(rune(c), 1)
 	case c == '.' && len(rest) > 1 && isDigit(rest[1]) && !lx.afterValue():
 		lx.emit(Number, 1+wordLen(rest[1:]))
+	case lx.isReview && (strings.HasPrefix(rest, "±") || strings.HasPrefix(rest, "+-") || strings.HasPrefix(rest, "+/-")):
+		lx.bothWays(rest)
 	case lx.isCheck && strings.HasPrefix(rest, "+/-"), strings.HasPrefix(rest, "±"):
 		n := len("±")
 		if c == '+' {
@@ -58,6 +60,23 @@ func (lx *lexing) slip() bool {
 		return false
 	}
 	return true
+}
+
+// bothWays reads the sign of a tolerance in a review, where an amount goes both
+// ways without one.
+func (lx *lexing) bothWays(rest string) {
+	n := 2
+	if strings.HasPrefix(rest, "+/-") {
+		n = 3
+	}
+	d := lx.errs.Add("E107", lx.at(n), "what is allowed goes both ways by itself")
+	if last := len(lx.cur) - 1; lx.cur[last].Text == "=" {
+		d.Suggest(lx.at(n), "", "leave it out")
+	} else {
+		d.Suggest(lx.at(n), "=", "write `=`")
+		lx.cur = append(lx.cur, Token{Op, "=", lx.pos})
+	}
+	lx.pos += n
 }
 
 // foreignComment passes over a comment of another language.
@@ -302,7 +321,7 @@ var borrowed = map[string]string{
 	"import": "use", "include": "use", "require": "use", "def": "fn", "func": "fn", "function": "fn", "const": "let", "var": "let",
 	"value": "let", "table": "map", "grid": "map", "input": "given", "param": "given", "parameter": "given", "condition": "given",
 	"zone": "region", "area": "region", "tune": "variant", "matrix": "variants", "test": "check", "assert": "check",
-	"warning": "caution", "constraint": "limit",
+	"warning": "caution", "constraint": "limit", "policy": "review",
 }
 
 // meantDecl is the declaration word that a line's first word is, or is a

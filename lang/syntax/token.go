@@ -52,7 +52,7 @@ type Comment struct {
 // declWords begin a declaration.
 var declWords = []string{
 	"use", "axis", "given", "let", "fn", "catalog", "curve", "map", "region", "rule", "limit",
-	"variant", "variants", "check", "caution",
+	"variant", "variants", "check", "review", "caution",
 }
 
 var isDecl = set(declWords...)
@@ -62,7 +62,7 @@ var isDecl = set(declWords...)
 var keywords = set(append([]string{
 	"trim", "except", "from", "within", "like", "to", "when", "where", "over", "feather", "corrects", "with",
 	"and", "or", "not", "is", "if", "then", "else", "yes", "no",
-	"target", "bundle", "review", "for",
+	"target", "bundle", "for",
 }, declWords...)...)
 
 // IsKeyword says whether a word belongs to the language.

@@ -215,6 +215,20 @@ type Check struct {
 	Partial bool
 }
 
+// Allow is one line of a review: how far a map may change.
+type Allow struct {
+	Map    Name
+	Amount *Expr
+	Span   source.Span
+}
+
+// Review is what changes a reviewer needn't be shown. It has no name.
+type Review struct {
+	Head
+	Allows  []*Allow
+	Partial bool
+}
+
 // Caution is a sentence that every output carries.
 type Caution struct {
 	Head

@@ -162,6 +162,13 @@ var sources = []struct {
 		Head:  syntax.Head{Keyword: "check", Name: syntax.Name{Text: `a "proven" base`, Span: at(`"a \"proven\" base"`)}, Span: at("check \"a \\\"proven\\\" base\" with season/*-820? {\n  x == 16 mg +- 1 %\n  not wet\n}")},
 		Title: quoted(`"a \"proven\" base"`, `a "proven" base`), With: name("season/*-820?"),
 		Expects: []*syntax.Expect{{Cond: ex("x == 16 mg"), Tol: ex("1 %"), Span: at("x == 16 mg +- 1 %")}, {Cond: ex("not wet"), Span: at("not wet")}}}},
+	{"review {\n  allow fuel = 2 % # far\n  allow allow = (0.5 deg + 1 deg)\n}", &syntax.Review{
+		Head: syntax.Head{Keyword: "review", Span: at("review {\n  allow fuel = 2 % # far\n  allow allow = (0.5 deg + 1 deg)\n}")},
+		Allows: []*syntax.Allow{
+			{Map: name("fuel"), Amount: ex("2 %"), Span: at("allow fuel = 2 %")},
+			{Map: name("allow"), Amount: &syntax.Expr{Toks: ex("( 0.5 deg + 1 deg )").Toks, Span: at("(0.5 deg + 1 deg)")}, Span: at("allow allow = (0.5 deg + 1 deg)")},
+		}}},
+	{"review { }", &syntax.Review{Head: syntax.Head{Keyword: "review", Span: at("review { }")}}},
 	{`caution "hot \\ cold"`, &syntax.Caution{
 		Head: syntax.Head{Keyword: "caution", Name: syntax.Name{Text: `hot \ cold`, Span: at(`"hot \\ cold"`)}, Span: at(`caution "hot \\ cold"`)},
 		Text: quoted(`"hot \\ cold"`, `hot \ cold`)}},

@@ -63,7 +63,9 @@ func (p *parsing) notADeclaration(toks []Token) {
 	switch {
 	case first.Text == "trim" || first.Text == "except":
 		d.Hint("`%s` stands inside the braces of a variant", first.Text)
-	case first.Text == "target" || first.Text == "bundle" || first.Text == "review":
+	case first.Text == "allow":
+		d.Hint("`allow` stands inside the braces of a review: `%s`", forms["review"])
+	case first.Text == "target" || first.Text == "bundle":
 		d.Hint("`%s` is a word kept for later", first.Text)
 	case first.Kind == Word && (second == "+=" || second == "-=" || second == "*=" || second == "/="):
 		d.Hint("an adjustment stands in a rule: `rule NAME { %s %s … }`", clip(first.Text), second)
@@ -133,8 +135,10 @@ var forms = map[string]string{
 	"variant":     `variant NAME from OTHER { GIVEN = VALUE }`,
 	"variants":    `variants NAME { GIVEN = VALUE, VALUE, … }`,
 	"check":       `check "TITLE" with VARIANT { MAP(POINT, POINT) == VALUE +- TOLERANCE }`,
+	"review":      `review { allow MAP = AMOUNT }`,
 	"caution":     `caution "SENTENCE"`,
 	"adjustment":  `MAP += AMOUNT over AXIS LOW..HIGH feather WIDTH where CONDITION`,
 	"setting":     `GIVEN = VALUE`,
+	"allowance":   `allow MAP = AMOUNT`,
 	"expectation": `MAP(POINT, POINT) == VALUE +- TOLERANCE`,
 }

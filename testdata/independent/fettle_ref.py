@@ -11,7 +11,7 @@ For each tune it writes OUTDIR/TUNE/MAP.csv (shaped as the compiler's tables are
 shortest text that reads back as the same float) and one OUTDIR/summary.json: conditions, rules applied and not,
 verdicts of limits and checks; for each matrix the excluded members; for each grid the filled cells (row, column,
 from 0). A tune whose limits fail is written all the same.
-`target` is skipped.
+`target` is skipped, and a `review` is checked only: it changes no value.
 
 Exit status: 0 all holds; 1 a limit, a check or a tune fails; 2 the source is wrong (the first error is told).
 

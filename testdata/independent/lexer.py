@@ -7,7 +7,7 @@ The braces of a `map` or a `catalog` come back as one RAW token holding (line nu
 import re
 from units import FettleError
 
-KEYWORDS = set("""use axis given let fn catalog map region rule limit variant variants target check caution trim except
+KEYWORDS = set("""use axis given let fn catalog map region rule limit variant variants target check review caution trim except
 from within like to over where when corrects feather else warn with if then and or not is yes no""".split())
 FUNCTIONS = set("min max clamp abs sqrt exp log round floor ceil step".split())
 

@@ -192,6 +192,9 @@ class Parser(ExpressionReader):
         pattern = self.path()
         return Decl("check", text, where, pattern=pattern, statements=self.block(self.expectation))
 
+    def read_review(self, where):
+        return Decl("review", None, where, statements=self.block(self.allowance))
+
     def read_caution(self, where):
         return Decl("caution", self.string(), where)
 
@@ -276,6 +279,13 @@ class Parser(ExpressionReader):
         value = Node("yesno", where, value=self.take().text == "yes") if self.is_word("yes", "no") else self.bound()
         text = "".join(token.text for token in self.tokens[start:self.place])
         return Node("value", where, expr=value, text=text)
+
+    def allowance(self):
+        where = self.where
+        self.expect_word("allow")
+        name = self.name("the name of a map")
+        self.expect_op("=")
+        return Node("allow", where, map=name, op="+=", amount=self.bound())
 
     def expectation(self):
         where, expr = self.where, self.expression()

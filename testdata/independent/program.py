@@ -2,6 +2,7 @@
 
 from checker import Checker, Scope
 from evaluate import Env, Tune, ev, TuneFailure
+from literals import is_loose
 from units import FettleError, ZERO
 from workspace import Workspace
 
@@ -42,6 +43,7 @@ class Program:
             self.check_rule(rule)
         for limit in self.limits:
             self.check_limit(limit)
+        self.check_reviews(w.of_kind("review"))
 
     # --- constants
 
@@ -158,6 +160,8 @@ class Program:
         t = self.checker.number(amount, scope)
         if t.point:
             raise FettleError("a point in degC or degF can't be added; write an amount in K", s.where)
+        if unit.dim != ZERO and is_loose(amount):
+            raise FettleError("numbers without a unit, worked out among themselves", s.where)
         if unit.dim == ZERO:
             if t.dim != ZERO:
                 raise FettleError("unit mismatch: the map is a plain number", s.where)
@@ -178,6 +182,23 @@ class Program:
         self.check_when(rule.when, "`when`")
         for statement in rule.statements:
             self.check_adjustment(statement)
+
+    def check_reviews(self, reviews):
+        """What reviews allow changes no value, but is written by the rules for an amount that is added."""
+        files = [review.file for review in reviews]
+        for review in reviews:
+            if files.count(review.file) > 1:
+                raise FettleError("two reviews in one file", review.where)
+        seen = set()
+        for s in [s for review in reviews for s in review.statements]:
+            if s.map not in self.maps:
+                raise FettleError(f"{s.map!r} is not a map", s.where)
+            if s.map in seen:
+                raise FettleError(f"{s.map} is allowed twice", s.where)
+            seen.add(s.map)
+            self.check_amount(s, self.maps[s.map], Scope(self.workspace.space, "a review", givens=False))
+            if self.fixed(s.amount) < 0:
+                raise FettleError("less than nothing is allowed", s.where)
 
     def check_when(self, node, what):
         if node is not None:

@@ -175,7 +175,7 @@ rule softly {
   amounts += 10 %
   amounts += 3
   amounts += 1 g
-  amounts += 1 / 2
+  amounts += 1 mg / 2 mg
   points += 5 %
   points *= 1.1
   points -= 2
@@ -322,6 +322,8 @@ REFUSED = {
     "clamp of two maps": _add("limit l: fuel <= spark / 1 deg * 1 mg else clamp").replace("fuel <= spark", "fuel / 1 mg <= spark"),
     "clamp bound from itself": _add("limit l: fuel <= fuel(0, rpm) else clamp"),
     "check without a variant": _add('check "x" with nobody {\n fuel(0, 3000) == 1\n}'),
+    "review of an unknown map": _add("review { allow full = 2 % }"),
+    "review with a map twice": _add("review {\n allow fuel = 2 %\n allow fuel = 1 mg\n}"),
     "check of a bare map": _add('check "x" with bench {\n fuel == 1\n}'),
     "tolerance outside check": _rule("fuel += 1 +- 2"),
     "unknown module": "use nothing\n" + _add(""),
@@ -352,6 +354,7 @@ ACCEPTED = {
     "matrix names": _add('variants m {\n altitude = -5, 820 m, 1.5 [km]\n}\ncheck "n" with m/minus5m { altitude == -5 }'
                          '\ncheck "o" with m/1.5km { altitude == 1500 m }'),
     "min takes the unit beside": _rule("fuel = min(fuel, 3)\n  fuel = if rpm > 4000 then fuel else 2"),
+    "review": _add("review {\n allow fuel = 2 %\n allow spark = 0.5 deg\n}"),
     "target is skipped": _add("target t {\n compensates altitude\n table a = fuel as u16 step 0.01 mg at throttle 0, 2, rpm 1000..13000 by 500\n}"),
     "text of units": _add("let a [kg/(m^3*K)] = 3\nlet b = 4 [1/s] * 2 min"),
 }

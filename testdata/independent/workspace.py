@@ -29,7 +29,7 @@ class Workspace:
         self.loaded_modules, self.read_files = {}, {}
         self.read(os.path.join(self.folder, "tune.fettle"), None)
         for declaration in self.ordered:
-            if declaration.kind not in ("check", "caution"):
+            if declaration.kind not in ("check", "review", "caution"):
                 self.space.declare(declaration.name, declaration)
         for declaration in self.ordered:
             for param in getattr(declaration, "params", ()):

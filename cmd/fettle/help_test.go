@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"os"
+	"os/exec"
 	"strings"
 	"testing"
 
@@ -18,11 +19,14 @@ func TestExamplesOfHelpWork(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir(dir)
+	if out, err := exec.Command("git", "init", "-q").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
 	source, err := os.ReadFile("tune.fettle")
 	if err != nil {
 		t.Fatal(err)
 	}
-	order := []string{"build", "init", "check", "list", "show", "why", "diff", "fmt", "eval", "doc", "codes", "version"}
+	order := []string{"build", "init", "check", "list", "show", "why", "diff", "fmt", "eval", "doc", "codes", "git", "version"}
 	commands := map[string]*cobra.Command{}
 	for _, c := range (&app{out: io.Discard, err: io.Discard}).root().Commands() {
 		commands[c.Name()] = c

@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"fettle/compiler/diff"
+	"fettle/compiler/eval"
 	"fettle/compiler/plan"
 	"fettle/compiler/review"
 )
@@ -33,20 +34,26 @@ func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
 // Review compares two sides.
 func Review(old, new *review.Side, opt review.Options) (*review.Review, error) {
 	if opt.Attribute == nil && old.Program != nil && new.Program != nil {
-		opt.Attribute = attribution(old, new)
+		opt.Attribute, opt.Changed = attribution(old, new)
 	}
 	return review.Make(old, new, opt)
 }
 
-// attribution chooses how changes between two sides are attributed.
-func attribution(old, new *review.Side) review.Attribution {
+// attribution chooses how changes between two sides are attributed, and to what.
+func attribution(old, new *review.Side) (review.Attribution, func() []*diff.Element) {
 	if old.Program == new.Program {
-		return diff.AttributeTunes
+		return diff.AttributeTunes, nil
 	}
 	var once sync.Once
 	var between *diff.Programs
-	return func(p *diff.Pair) {
+	attribute := func(p *diff.Pair) {
 		once.Do(func() { between = diff.Between(p.Old.Program, p.New.Program) })
 		between.Attribute(p)
 	}
+	changed := func() []*diff.Element {
+		// Where no pair differs, nothing was attributed.
+		once.Do(func() { between = diff.Between(eval.Lower(old.Program), eval.Lower(new.Program)) })
+		return between.Elements()
+	}
+	return attribute, changed
 }

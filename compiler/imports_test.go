@@ -9,9 +9,9 @@ import (
 // rooms lists the packages in the order in which imports may point: a package
 // imports only those before it. Those in free import nothing of ours.
 var rooms = []string{
-	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format",
+	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format", "compiler/celltext", "compiler/merge",
 	"compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit",
-	"compiler/explain", "compiler/emit", "compiler/hybrid", "compiler/diff", "compiler/review", "compiler/page", "compiler/library", "compiler/report", "compiler", "cmd/fettle",
+	"compiler/explain", "compiler/emit", "compiler/hybrid", "compiler/diff", "compiler/review", "compiler/page", "compiler/library", "compiler/report", "compiler", "compiler/sides", "compiler/history", "compiler/merge/meaning", "cmd/fettle",
 }
 
 var free = []string{"compiler/grid", "compiler/git", "stdlib", "examples"}

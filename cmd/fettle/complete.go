@@ -2,6 +2,7 @@ package main
 
 import (
 	"fettle/compiler"
+	"fettle/compiler/git"
 	"fettle/lang/source"
 )
 
@@ -17,6 +18,8 @@ func names(dir, kind string) []string {
 	switch kind {
 	case "variant":
 		out = w.Plan.Names()
+	case "operand":
+		out = append(w.Plan.Names(), revisions(dir)...)
 	case "map":
 		for _, m := range w.Program.Maps {
 			out = append(out, m.Name)
@@ -31,4 +34,17 @@ func names(dir, kind string) []string {
 		}
 	}
 	return out
+}
+
+// revisions lists the tags and branches of the workspace's repository, if it is
+// in one.
+func revisions(dir string) []string {
+	repo, err := git.Open(dir)
+	if err != nil {
+		return nil
+	}
+	defer repo.Close()
+	tags, _ := repo.Tags() // a name fewer to choose from is no fault
+	branches, _ := repo.Branches()
+	return append(tags, branches...)
 }

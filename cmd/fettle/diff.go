@@ -1,39 +1,57 @@
 package main
 
 import (
-	"os"
-	"path/filepath"
-	"strings"
+	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"fettle/compiler"
 	"fettle/compiler/diff"
-	"fettle/compiler/plan"
-	"fettle/compiler/report"
-	"fettle/lang/source"
+	"fettle/compiler/review"
+	"fettle/compiler/sides"
+	"fettle/lang/diag"
 )
 
+// operandHelp is the same for diff and review.
+const operandHelp = `OLD and NEW are tunes (bench), patterns (season/*), git revisions (main, v1.2,
+HEAD~1: every tune there), tunes of a revision (v1.2:bench), built folders
+(./out) or CSV files. With one of them the other side is the work tree, or HEAD
+for a tune of the work tree; with none, HEAD is compared with the work tree. A
+name that could be two things is asked for again as :TUNE, REV: or ./NAME.`
+
 func (a *app) diffCommand() *cobra.Command {
-	var cells bool
-	c := command("diff OLD NEW", "Show the cells that differ between two tunes, and which rule moved them",
-		`Compares two tunes of the workspace, two built folders, or two CSV files (or
-one of each): cells, summary, and for tunes of the workspace the exact part
-that each rule has in the change. A name that could be a tune or a file is
-asked for again as ./NAME. The status is 1 when a cell differs.`,
-		"  fettle diff bench season/stock-club-pump98-820m\n  fettle diff ./before ./out\n  fettle diff before/bench/fuel.csv out/bench/fuel.csv",
-		cobra.ExactArgs(2), func(_ *cobra.Command, args []string) error {
-			r, w, err := a.compare(args[0], args[1])
+	var cells, text, markdown bool
+	var allow string
+	c := command("diff [OLD [NEW]]", "Show the cells that differ, which element of the source moved them, and what still holds",
+		`Compares tunes: limits that newly fail and cells that stick out first, then
+what changed alike in many tunes, then the tables, each with the exact part that
+every rule, base, given or catalogue row has in the change.
+
+`+operandHelp+`
+
+The status is 1 when a cell differs by more than is allowed or a limit newly
+fails. --allow hides small changes and counts them (--allow fuel=2%,spark=0.5deg;
+none: nothing is hidden); a source's own `+"`review { allow … }`"+` does so where two
+states of a source are compared.`,
+		"  fettle diff bench season/stock-club-pump98-820m\n  fettle diff 'season/stock-*' 'season/long-*'\n  fettle diff --allow fuel=2%,spark=0.5deg bench rimside_rain",
+		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
+			r, err := a.compare(args, allow)
 			if err != nil {
 				return err
 			}
-			if a.json {
-				err = a.printJSON(r)
-			} else {
-				err = r.Text(a.out, diff.TextOptions{Color: colored(a.out), Width: width(a.out), Cells: cells, Call: a.invocation()})
-				if w != nil {
-					report.Cautions(a.out, w.Program)
+			switch {
+			case a.json && markdown:
+				return wrong("--json and --md are two forms: choose one")
+			case a.json:
+				var out []byte
+				if out, err = r.JSON(); err == nil {
+					_, err = a.out.Write(out)
 				}
+			case markdown:
+				err = r.Markdown(a.out, review.MarkdownOptions{Source: text, Call: a.invocation()})
+			default:
+				err = r.Text(a.out, review.TextOptions{TextOptions: diff.TextOptions{Color: colored(a.out), Width: width(a.out), Cells: cells, Call: a.invocation()}, Source: text})
 			}
 			if err == nil && r.Differs() {
 				return no
@@ -41,110 +59,53 @@ asked for again as ./NAME. The status is 1 when a cell differs.`,
 			return err
 		})
 	c.Flags().BoolVar(&cells, "cells", false, "print every cell that differs, however many")
-	c.ValidArgsFunction = a.completions("variant")
+	c.Flags().BoolVar(&text, "source", false, "print the difference of the source text as well, beside what it causes")
+	c.Flags().BoolVar(&markdown, "md", false, "print Markdown that fits into a comment of 65,000 characters")
+	c.Flags().StringVar(&allow, "allow", "", "hide changes within `MAP=AMOUNT,…`")
+	c.ValidArgsFunction = a.completions("operand")
 	return a.jsonFlag(c)
 }
 
-// operand is a side of a comparison: a tune, or what stands at a path.
-type operand struct {
-	tune  *plan.Tune
-	sides []*diff.Side
-}
-
-func (a *app) compare(old, new string) (*diff.Report, *compiler.Workspace, error) {
-	var w *compiler.Workspace
-	var ops [2]operand
-	for i, name := range []string{old, new} {
-		onDisk := a.onDisk(name)
-		if !onDisk && w == nil {
-			var err error
-			if w, _, err = a.open(); err != nil {
-				return nil, nil, err
-			}
-		}
-		op, err := a.operand(w, name, onDisk)
-		if err != nil {
-			return nil, nil, err
-		}
-		ops[i] = op
+// compare makes a review of what zero, one or two names stand for.
+func (a *app) compare(names []string, allow string) (*review.Review, error) {
+	dir, err := a.workspace()
+	if err != nil && (a.dir != "" || len(names) == 0) {
+		return nil, err
 	}
-	if ops[0].tune != nil && ops[1].tune != nil {
-		r, err := diff.Variants(w.Eval(), ops[0].tune, ops[1].tune)
-		if err != nil {
-			return nil, nil, &status{exitNo, err.Error()}
-		}
-		return r, w, nil
-	}
-	for i := range ops {
-		if ops[i].tune == nil {
-			continue
-		}
-		side, err := diff.FromTune(w.Eval(), ops[i].tune)
-		if err != nil {
-			return nil, nil, &status{exitNo, err.Error()}
-		}
-		ops[i].sides = []*diff.Side{side}
-	}
-	return diff.Folders(ops[0].sides, ops[1].sides), w, nil
-}
-
-// onDisk says whether an operand can only be a file or folder: by its form, or
-// because it is there and no workspace is.
-func (a *app) onDisk(name string) bool {
-	if strings.HasPrefix(name, "./") || strings.HasPrefix(name, "../") || filepath.IsAbs(name) || strings.HasSuffix(name, ".csv") {
-		return true
-	}
-	if _, err := os.Stat(name); err != nil {
-		return false
-	}
-	_, err := a.workspace()
-	return err != nil
-}
-
-func (a *app) operand(w *compiler.Workspace, name string, onDisk bool) (operand, error) {
-	st, statErr := os.Stat(name)
-	if !onDisk {
-		t := w.Plan.Find(name)
-		switch {
-		case t != nil && statErr == nil:
-			return operand{}, wrong("%s is a tune and also stands here as a file or folder: write ./%s for that", name, name)
-		case t != nil:
-			return operand{tune: t}, nil
-		case statErr != nil:
-			t, err := a.tune(w, name)
-			return operand{tune: t}, err
-		}
-	}
-	if statErr != nil {
-		return operand{}, wrong("there is no file or folder %s", name)
-	}
-	if !st.IsDir() {
-		fsys, closer, err := source.OpenFolder(filepath.Dir(name))
-		if err != nil {
-			return operand{}, wrong("%v", err)
-		}
-		defer closer.Close()
-		f, err := source.ReadText(fsys, filepath.Base(name))
-		if err != nil {
-			return operand{}, wrong("%v", err)
-		}
-		side, err := diff.FromCSV(name, []byte(f.Text))
-		if err != nil {
-			return operand{}, wrong("%v", err)
-		}
-		return operand{sides: []*diff.Side{side}}, nil
-	}
-	fsys, closer, err := source.OpenFolder(name)
+	find := &sides.Finder{Dir: dir, Version: version}
+	defer find.Close()
+	old, new, err := find.Pair(names)
 	if err != nil {
-		return operand{}, wrong("%v", err)
+		return nil, a.sideError(err)
 	}
-	defer closer.Close()
-	sides, err := diff.FromFolder(fsys)
-	if err != nil {
-		return operand{}, wrong("%s: %v", name, err)
+	stop, done := interrupts()
+	defer done()
+	bar := a.progress(max(len(old.Tunes), len(new.Tunes)))
+	defer bar.done()
+	opt := review.Options{Stop: stop, Step: bar.step}
+	if err := sides.Allow(&opt, old, new, allow); err != nil {
+		return nil, wrong("%v", err)
 	}
-	if len(sides) == 0 {
-		return operand{}, wrong("%s holds no tables", name)
+	r, err := compiler.Review(old, new, opt)
+	if errors.Is(err, review.ErrStopped) {
+		return nil, &status{exitWrong, "interrupted"}
 	}
-	return operand{sides: sides}, nil
+	return r, err
+}
+
+// sideError tells of a side whose source doesn't compile, with its faults.
+func (a *app) sideError(err error) error {
+	var broken *sides.SourceError
+	if !errors.As(err, &broken) {
+		return wrong("%v", err)
+	}
+	if a.json {
+		if err := a.printJSON(diag.NewReport(broken.Diags.Sorted())); err != nil {
+			return err
+		}
+	} else {
+		a.diagnostics(broken.Diags)
+		fmt.Fprintln(a.err)
+	}
+	return wrong("%v", err)
 }

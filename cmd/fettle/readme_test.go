@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -67,7 +68,7 @@ func firstDifference(a, b string) string {
 	return ""
 }
 
-// runLine runs `fettle …`, `cd …` or `cat …` of the tour.
+// runLine runs `fettle …`, `cd …`, `cat …`, `git …` or `sed …` of the tour.
 func runLine(t *testing.T, line string) string {
 	t.Helper()
 	args := words(line)
@@ -83,6 +84,16 @@ func runLine(t *testing.T, line string) string {
 			t.Fatal(err)
 		}
 		out.Write(b)
+	case "git", "sed": // the same commits every time
+		cmd := exec.Command(args[0], args[1:]...)
+		cmd.Env = append(os.Environ(), "GIT_CONFIG_GLOBAL="+os.DevNull, "GIT_CONFIG_SYSTEM="+os.DevNull)
+		for _, who := range []string{"AUTHOR", "COMMITTER"} {
+			cmd.Env = append(cmd.Env, "GIT_"+who+"_NAME=Tussock Tuner", "GIT_"+who+"_EMAIL=tuner@tussock.invalid", "GIT_"+who+"_DATE=2026-03-01T18:30:00+01:00")
+		}
+		cmd.Stdout, cmd.Stderr = &out, &errw
+		if err := cmd.Run(); err != nil {
+			t.Fatalf("%s: %v\n%s", line, err, &errw)
+		}
 	default:
 		t.Fatalf("the tour runs %q", line)
 	}

@@ -8,9 +8,9 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
-	"fettle/compiler/diff"
 	"fettle/compiler/explain"
 	"fettle/compiler/report"
+	"fettle/compiler/review"
 	"fettle/lang/diag"
 )
 
@@ -38,8 +38,9 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{explain.Schema, "-C ../../examples/first why frosty_hill fuel 15 3000 --json", 0},
 		{explain.Schema, "-C ../../examples/lantern why bench open_time 100 9500 --json", 0},
 		{explain.Schema, "-C " + bad + " why a fuel 7000 --json", 0},
-		{string(diff.Schema), "-C ../../examples/first diff home frosty_hill --json", 1},
-		{string(diff.Schema), "-C ../../examples/first diff home home --json", 0},
+		{review.Schema, "-C ../../examples/first diff home frosty_hill --json", 1},
+		{review.Schema, "-C ../../examples/first diff home home --json", 0},
+		{review.Schema, "-C ../../examples/tussock diff season/long-high-* season/wide-high-* --allow fuel=2% --json", 1},
 		{report.FmtSchema, "fmt --check --json " + bad + "/tune.fettle", 1},
 		{string(diag.Schema), "fmt --check --json " + broken + "/tune.fettle", 2},
 		{report.VersionSchema, "version --json", 0},

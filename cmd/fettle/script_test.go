@@ -37,6 +37,12 @@ func TestScripts(t *testing.T) {
 			e.Setenv("EXAMPLES", filepath.Join(root, "examples"))
 			e.Setenv("GIT_CONFIG_GLOBAL", os.DevNull)
 			e.Setenv("GIT_CONFIG_SYSTEM", os.DevNull)
+			// The same commits every time, by nobody real.
+			for _, who := range []string{"AUTHOR", "COMMITTER"} {
+				e.Setenv("GIT_"+who+"_NAME", "Tussock Tuner")
+				e.Setenv("GIT_"+who+"_EMAIL", "tuner@tussock.invalid")
+				e.Setenv("GIT_"+who+"_DATE", "2026-03-01T18:30:00+01:00")
+			}
 			return nil
 		},
 	})

@@ -120,13 +120,14 @@ type progress struct {
 	last  time.Time
 	total int
 	n     int
+	what  string // is counted
 	app   *app
 	drawn bool
 }
 
 func (a *app) progress(total int) *progress {
 	f, ok := a.err.(*os.File)
-	return &progress{on: ok && term.IsTerminal(int(f.Fd())), start: time.Now(), total: total, app: a}
+	return &progress{on: ok && term.IsTerminal(int(f.Fd())), start: time.Now(), total: total, what: "tunes", app: a}
 }
 
 func (p *progress) step() {
@@ -139,7 +140,7 @@ func (p *progress) step() {
 		return
 	}
 	p.last, p.drawn = now, true
-	fmt.Fprintf(p.app.err, "\r%d of %d tunes", p.n, p.total)
+	fmt.Fprintf(p.app.err, "\r%d of %d %s", p.n, p.total, p.what)
 }
 
 func (p *progress) done() {

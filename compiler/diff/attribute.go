@@ -37,13 +37,12 @@ func attribute(p *Pair, c change) {
 	for i, m := range p.Maps {
 		at[i] = newProgress(m, tableNamed(p.Old.Tables, m.Map))
 	}
-	moved := map[*Element]bool{}
 	var waiting []*Element
 	var reason string
+	now := make([]*Table, len(p.Maps))
 	for n, e := range elements {
 		waiting = append(waiting, e)
 		after, fault := c.with(n + 1)
-		now := make([]*Table, len(p.Maps))
 		for i, m := range p.Maps {
 			if fault == "" && len(m.Cells) > 0 {
 				now[i], fault = at[i].comparable(after)
@@ -58,15 +57,27 @@ func attribute(p *Pair, c change) {
 		if len(waiting) > 1 {
 			e = together(waiting, reason)
 		}
+		part := false
 		for i, m := range p.Maps {
-			moved[e] = moved[e] || !sameCells(tableNamed(before, m.Map), tableNamed(after, m.Map))
-			at[i].step(e, now[i])
+			if len(m.Cells) > 0 && at[i].step(e, now[i]) {
+				part = true
+			}
 		}
-		if c.idle(e) {
-			p.noteIdle(e, moved[e])
+		if !part && c.idle(e) {
+			p.noteIdle(e, moves(p, before, after))
 		}
 		before, waiting, reason = after, nil, ""
 	}
+}
+
+// moves says whether two lists of tables differ in a map that both sides have.
+func moves(p *Pair, before, after []*Table) bool {
+	for _, m := range p.Maps {
+		if !sameCells(tableNamed(before, m.Map), tableNamed(after, m.Map)) {
+			return true
+		}
+	}
+	return false
 }
 
 func tableNamed(list []*Table, name string) *Table {
@@ -83,12 +94,13 @@ type progress struct {
 	m              *MapDiff
 	old            *Table
 	exact, printed []float64
+	last           *Table // what they were read from
 }
 
 func newProgress(m *MapDiff, old *Table) *progress {
-	g := &progress{m: m, old: old, exact: make([]float64, len(m.Cells)), printed: make([]float64, len(m.Cells))}
+	g := &progress{m: m, old: old, last: old}
 	if len(m.Cells) > 0 {
-		g.read(old)
+		g.exact, g.printed = g.read(old)
 	}
 	return g
 }
@@ -100,43 +112,66 @@ func (g *progress) comparable(list []*Table) (*Table, string) {
 	if t == nil {
 		return nil, "map `" + g.m.Map + "` isn't there"
 	}
+	if t.Unit == g.old.Unit && t.Rows.sameAxis(g.old.Rows) && t.Cols.sameAxis(g.old.Cols) {
+		return t, ""
+	}
+	t.round()
 	var scratch MapDiff // the notes have been made
 	t = scratch.inOldUnits(g.old, t)
 	return t, scratch.Problem
 }
 
-// read takes the values of the differing cells from a table.
-func (g *progress) read(t *Table) {
-	exact, printed := g.m.sample(t.table(t.Exact)), g.m.printed(t)
-	for i, c := range g.m.Cells {
-		at := c.Row*len(g.m.Cols.Points) + c.Col
-		g.exact[i], g.printed[i] = exact[at], printed[at]
-	}
+// sameAxis says whether nothing has to be converted between two axes.
+func (a Axis) sameAxis(b Axis) bool {
+	return a.Name == b.Name && a.Unit == b.Unit && (a.Points == nil) == (b.Points == nil)
 }
 
-// step gives what the cells moved by to an element.
-func (g *progress) step(e *Element, t *Table) {
+// read takes the values of the differing cells from a table.
+func (g *progress) read(t *Table) (exact, printed []float64) {
 	n := len(g.m.Cells)
-	if n == 0 {
-		return
+	exact, printed = make([]float64, n), make([]float64, n)
+	if !g.m.atPlace && g.m.hasPoints(t) {
+		for i, c := range g.m.Cells {
+			at := c.Row*len(g.m.Cols.Points) + c.Col
+			exact[i], printed[i] = t.Exact[at], t.printedAt(at)
+		}
+		return exact, printed
 	}
-	part := &Part{Element: e, Exact: make([]float64, n), Printed: make([]float64, n)}
-	was := [2][]float64{append([]float64(nil), g.exact...), append([]float64(nil), g.printed...)}
-	g.read(t)
-	any := false
-	for i := range g.m.Cells {
-		part.Exact[i] = bounded(g.exact[i] - was[0][i])
-		part.Printed[i] = changeOf(was[1][i], g.printed[i])
-		any = any || part.Exact[i] != 0 || part.Printed[i] != 0
+	t.round()
+	e, p := g.m.sample(t.table(t.Exact)), g.m.printed(t)
+	for i, c := range g.m.Cells {
+		at := c.Row*len(g.m.Cols.Points) + c.Col
+		exact[i], printed[i] = e[at], p[at]
+	}
+	return exact, printed
+}
+
+// step gives what the cells moved by to an element, and says whether any did.
+func (g *progress) step(e *Element, t *Table) (any bool) {
+	if t == g.last {
+		return false
+	}
+	exact, printed := g.read(t)
+	for i := range exact {
+		any = any || exact[i] != g.exact[i] || printed[i] != g.printed[i]
 	}
 	if any {
+		part := &Part{Element: e, Exact: make([]float64, len(exact)), Printed: make([]float64, len(exact))}
+		for i := range exact {
+			part.Exact[i] = bounded(exact[i] - g.exact[i])
+			if printed[i] != g.printed[i] {
+				part.Printed[i] = changeOf(g.printed[i], printed[i])
+			}
+		}
 		g.m.Parts = append(g.m.Parts, part)
 	}
+	g.exact, g.printed, g.last = exact, printed, t
+	return any
 }
 
 // sameCells says whether two tables of one map are the same before rounding.
 func sameCells(a, b *Table) bool {
-	if a == nil || b == nil {
+	if a == nil || b == nil || a == b {
 		return a == b
 	}
 	return slices.Equal(a.Exact, b.Exact) && slices.Equal(a.Rows.Points, b.Rows.Points) && slices.Equal(a.Cols.Points, b.Cols.Points) && a.Unit == b.Unit && a.Res == b.Res
@@ -147,19 +182,21 @@ func (p *Pair) noteIdle(e *Element, moved bool) {
 	if e.Applies == InNone || e.Kind == KindTogether {
 		return
 	}
-	for _, m := range p.Maps {
-		if n := len(m.Parts); n > 0 && m.Parts[n-1].Element == e {
-			return
-		}
-	}
 	p.Idle = append(p.Idle, Idle{e, moved})
 }
 
 // together makes one element of several.
 func together(list []*Element, reason string) *Element {
-	e := &Element{Kind: KindTogether, Members: append([]*Element(nil), list...), Applies: InBoth, Place: list[0].Place}
+	e := &Element{Kind: KindTogether, Applies: InBoth, Place: list[0].Place, Places: list[0].Places}
 	var names []string
 	for _, m := range list {
+		if m.Kind != KindTogether {
+			e.Members = append(e.Members, m)
+		} else {
+			e.Members = append(e.Members, m.Members...)
+		}
+	}
+	for _, m := range e.Members {
 		names = append(names, m.Name)
 	}
 	e.Name = "together: " + strings.Join(names, ", ")

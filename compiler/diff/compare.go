@@ -145,8 +145,11 @@ func (m *MapDiff) sameValue(row, col int) string {
 
 // printed is a table's printed values on the compared cells.
 func (m *MapDiff) printed(t *Table) []float64 {
+	if m.atPlace {
+		return m.printedAt(t)
+	}
 	v := m.sample(t.table(t.Cells))
-	if !slices.Equal(t.Rows.Points, m.Rows.Points) || !slices.Equal(t.Cols.Points, m.Cols.Points) {
+	if !m.hasPoints(t) {
 		for i, x := range v {
 			v[i] = t.Res.Round(x)
 		}
@@ -154,9 +157,17 @@ func (m *MapDiff) printed(t *Table) []float64 {
 	return v
 }
 
+// hasPoints says whether a table's breakpoints are those of the compared cells.
+func (m *MapDiff) hasPoints(t *Table) bool {
+	return slices.Equal(t.Cols.Points, m.Cols.Points) && slices.Equal(t.Rows.Points, m.Rows.Points)
+}
+
 // sample looks a table up at the compared cells; at its own breakpoints that
 // is its own cells.
 func (m *MapDiff) sample(t grid.Table) []float64 {
+	if slices.Equal(t.Cols, m.Cols.Points) && slices.Equal(t.Rows, m.Rows.Points) {
+		return slices.Clone(t.Cells)
+	}
 	rows := []grid.Knot{{}}
 	if t.Rows != nil {
 		rows = grid.KnotsOf(t.Rows, m.Rows.Points)

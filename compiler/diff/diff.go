@@ -140,14 +140,19 @@ func OfResult(p *eval.Program, t *plan.Tune, res *eval.Result) *Side {
 		s.Conditions = append(s.Conditions, Condition{g.Name, plan.Text(g, t.Values[i])})
 	}
 	s.Tables = tablesOf(p, res)
+	for _, t := range s.Tables {
+		t.round()
+	}
 	return s
 }
 
-// tablesOf makes tables of a result.
+// tablesOf makes tables of a result. They are rounded when that is asked for.
 func tablesOf(p *eval.Program, res *eval.Result) []*Table {
-	var tables []*Table
+	all := make([]Table, len(p.Check.Maps))
+	tables := make([]*Table, len(all))
 	for i, m := range p.Check.Maps {
-		out := &Table{Map: m.Name, Unit: m.Unit.Text, HasUnit: true, Res: m.Res, Exact: res.Maps[i].Cells, Cells: make([]float64, len(res.Maps[i].Cells))}
+		out := &all[i]
+		*out = Table{Map: m.Name, Unit: m.Unit.Text, HasUnit: true, Res: m.Res, Exact: res.Maps[i].Cells}
 		axis := func(k int, points []float64) Axis {
 			a := p.Check.Axes[m.Axes[k]]
 			return Axis{a.Name, a.Unit.Text, points}
@@ -156,10 +161,26 @@ func tablesOf(p *eval.Program, res *eval.Result) []*Table {
 		if len(m.Axes) == 2 {
 			out.Rows = axis(0, res.Maps[i].Rows)
 		}
-		for c, x := range out.Exact {
-			out.Cells[c] = m.Res.Round(x)
-		}
-		tables = append(tables, out)
+		tables[i] = out
 	}
 	return tables
+}
+
+// round works out the printed cells, if they aren't there.
+func (t *Table) round() {
+	if t.Cells != nil {
+		return
+	}
+	t.Cells = make([]float64, len(t.Exact))
+	for i, x := range t.Exact {
+		t.Cells[i] = t.Res.Round(x)
+	}
+}
+
+// printedAt is a cell as printed.
+func (t *Table) printedAt(i int) float64 {
+	if t.Cells != nil {
+		return t.Cells[i]
+	}
+	return t.Res.Round(t.Exact[i])
 }

@@ -209,12 +209,13 @@ func (c *oneProgram) why(e *Element, when *formula.Node, whenText string) string
 func conditionsText(list []ConditionDiff) string {
 	var out []string
 	for _, d := range list {
-		out = append(out, d.text())
+		out = append(out, d.Text())
 	}
 	return strings.Join(out, ", ")
 }
 
-func (d ConditionDiff) text() string {
+// Text reads "altitude: 0 m → 1000 m".
+func (d ConditionDiff) Text() string {
 	side := func(s string) string {
 		if s == "" {
 			return "none"

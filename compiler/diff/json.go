@@ -1,33 +1,9 @@
 package diff
 
-import (
-	"bytes"
-	_ "embed"
-	"encoding/json"
+import "fettle/lang/source"
 
-	"fettle/lang/source"
-)
-
-// SchemaName is the form of a report's JSON, with its version.
-const SchemaName = "fettle/diff/1"
-
-// Schema is the JSON Schema (draft 2020-12) of it.
-//
-//go:embed schema/diff.schema.json
-var Schema []byte
-
-type jsonReport struct {
-	Schema  string     `json:"schema"`
-	Differs bool       `json:"differs"`
-	Tunes   []jsonPair `json:"tunes"`
-	OnlyOld []jsonLone `json:"only_old"`
-	OnlyNew []jsonLone `json:"only_new"`
-}
-
-type jsonLone struct {
-	Name string `json:"name"`
-	Why  string `json:"why,omitempty"`
-}
+// The form of what follows is in the schema of a review's JSON, of which a pair
+// is a part.
 
 type jsonPair struct {
 	Old        string          `json:"old"`
@@ -52,6 +28,7 @@ type jsonElement struct {
 	Kind       string          `json:"kind"`
 	Name       string          `json:"name"`
 	Place      *jsonPlace      `json:"place,omitempty"`
+	OldPlace   *jsonPlace      `json:"old_place,omitempty"` // of two programs
 	Applies    string          `json:"applies"`
 	Why        string          `json:"why"`
 	Conditions []jsonCondition `json:"conditions"`
@@ -78,6 +55,7 @@ type jsonMap struct {
 	Axes       []jsonAxis   `json:"axes"`
 	Total      int          `json:"total"`
 	Differing  int          `json:"differing"`
+	Allowed    int          `json:"allowed,omitempty"` // of them
 	ChangeUnit *string      `json:"change_unit"`
 	Summary    *jsonSummary `json:"summary"`
 	Cells      []jsonCell   `json:"cells"`
@@ -107,13 +85,14 @@ type jsonPoint struct {
 }
 
 type jsonCell struct {
-	At     []float64  `json:"at"`
-	Old    float64    `json:"old"`
-	New    float64    `json:"new"`
-	Change float64    `json:"change"`
-	Exact  float64    `json:"exact_change"`
-	Share  *float64   `json:"share"`
-	Parts  []jsonPart `json:"parts"`
+	At      []float64  `json:"at"`
+	Old     float64    `json:"old"`
+	New     float64    `json:"new"`
+	Change  float64    `json:"change"`
+	Exact   float64    `json:"exact_change"`
+	Share   *float64   `json:"share"`
+	Allowed bool       `json:"allowed,omitempty"`
+	Parts   []jsonPart `json:"parts"`
 }
 
 type jsonPart struct {
@@ -122,38 +101,11 @@ type jsonPart struct {
 	Exact   float64 `json:"exact_change"`
 }
 
-// JSON writes a report as a JSON text that Schema describes.
-func (r *Report) JSON() ([]byte, error) {
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	if err := enc.Encode(r.view()); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), nil
-}
+// View is a pair as a value for JSON; allowed says of which cells the change is
+// allowed, or is nil.
+func (p *Pair) View(allowed func(m *MapDiff, cell int) bool) any { return p.view(allowed) }
 
-// MarshalJSON implements json.Marshaler with the same form.
-func (r *Report) MarshalJSON() ([]byte, error) { return json.Marshal(r.view()) }
-
-func (r *Report) view() *jsonReport {
-	out := &jsonReport{Schema: SchemaName, Differs: r.Differs(), Tunes: []jsonPair{}, OnlyOld: lones(r.OldOnly), OnlyNew: lones(r.NewOnly)}
-	for _, p := range r.Pairs {
-		out.Tunes = append(out.Tunes, p.view())
-	}
-	return out
-}
-
-func lones(list []Lone) []jsonLone {
-	out := []jsonLone{}
-	for _, l := range list {
-		out = append(out, jsonLone(l))
-	}
-	return out
-}
-
-func (p *Pair) view() jsonPair {
+func (p *Pair) view(allowed func(m *MapDiff, cell int) bool) jsonPair {
 	out := jsonPair{Old: p.Old.Name, New: p.New.Name, Differs: p.Differs(), Conditions: conditionViews(p.Conditions), Maps: []jsonMap{},
 		OnlyOld: append([]string{}, p.OldOnly...), OnlyNew: append([]string{}, p.NewOnly...), Attributed: p.Attributed, Elements: []jsonElement{}}
 	index := map[*Element]int{}
@@ -176,7 +128,7 @@ func (p *Pair) view() jsonPair {
 		}
 	}
 	for _, m := range p.Maps {
-		out.Maps = append(out.Maps, m.view(index))
+		out.Maps = append(out.Maps, m.view(index, allowed))
 	}
 	out.Why = p.WhyCommand("fettle")
 	return out
@@ -191,7 +143,7 @@ func conditionViews(list []ConditionDiff) []jsonCondition {
 }
 
 func (e *Element) view(effect string) jsonElement {
-	out := jsonElement{Kind: e.Kind, Name: e.Name, Place: placeView(e.Place), Applies: e.Applies, Why: e.Why, Conditions: conditionViews(e.Conditions), Effect: effect}
+	out := jsonElement{Kind: e.Kind, Name: e.Name, Place: placeView(e.Place), OldPlace: placeView(e.Places[0]), Applies: e.Applies, Why: e.Why, Conditions: conditionViews(e.Conditions), Effect: effect}
 	for _, m := range e.Members {
 		out.Members = append(out.Members, m.Name)
 	}
@@ -205,7 +157,7 @@ func placeView(s source.Span) *jsonPlace {
 	return &jsonPlace{s.File.Name, s.Line()}
 }
 
-func (m *MapDiff) view(index map[*Element]int) jsonMap {
+func (m *MapDiff) view(index map[*Element]int, allowed func(m *MapDiff, cell int) bool) jsonMap {
 	out := jsonMap{Map: m.Map, State: "equal", Problem: m.Problem, Notes: append([]string{}, m.Notes...), Axes: []jsonAxis{}, Total: m.Total,
 		Differing: len(m.Cells), Cells: []jsonCell{}}
 	if m.HasUnit {
@@ -240,7 +192,11 @@ func (m *MapDiff) view(index map[*Element]int) jsonMap {
 		out.Summary.Clamps = append(out.Summary.Clamps, jsonClamp{c.Limit, placeView(c.Place), c.In})
 	}
 	for i, c := range m.Cells {
-		cell := jsonCell{At: m.coordinates(c), Old: c.Old, New: c.New, Change: c.Change, Exact: c.Exact, Parts: []jsonPart{}}
+		isAllowed := allowed != nil && allowed(m, i)
+		if isAllowed {
+			out.Allowed++
+		}
+		cell := jsonCell{Allowed: isAllowed, At: m.coordinates(c), Old: c.Old, New: c.New, Change: c.Change, Exact: c.Exact, Parts: []jsonPart{}}
 		if c.HasShare {
 			cell.Share = &c.Share
 		}

@@ -15,10 +15,22 @@ type Side struct {
 	Result     *eval.Result
 	Conditions []Condition
 	Tables     []*Table
+	Build      Build  // of tables that build wrote
 	Failed     string // why a built folder has no tables of this tune; "" if it has
 	single     bool   // named by itself: it pairs with another such whatever their names
 	file       bool   // one table, read from a file
 }
+
+// Build says what tables were built from; empty strings where that isn't known.
+type Build struct {
+	Digest, Revision string
+	Dirty            bool
+	Compiler         string
+}
+
+// Single says whether a side was named by itself, so that it pairs with another
+// such whatever their names.
+func (s *Side) Single() bool { return s.single }
 
 // Condition is what a tune has one of its givens at, as text.
 type Condition struct{ Name, Value string }
@@ -109,6 +121,7 @@ type MapDiff struct {
 	decimals int             // that values are written with; -1: as many as they have
 	largest  float64         // of all values, by size
 	old      []float64       // every cell of the old side, as printed
+	atPlace  bool            // one place is compared, and looked up before it is rounded
 	allowed  map[[2]int]bool // by row and column: cells that differ and were left out of Cells
 }
 

@@ -71,7 +71,14 @@ func readUnit(text string) (unit.Unit, error) {
 func (m *MapDiff) ValueText(x float64) string { return plain(x, m.decimals) }
 
 // ChangeText writes a change with its sign and unit.
-func (m *MapDiff) ChangeText(x float64) string { return unit.With(signed(x, m.decimals), m.ChangeUnit) }
+func (m *MapDiff) ChangeText(x float64) string { return unit.With(m.AmountText(x), m.ChangeUnit) }
+
+// AmountText writes a change with its sign.
+func (m *MapDiff) AmountText(x float64) string { return signed(x, m.decimals) }
+
+// ChangeUnit is the unit of differences of what is in a unit: K for degC, points
+// for %.
+func ChangeUnit(text string) string { return kindOf(text, true).change }
 
 func plain(x float64, decimals int) string {
 	s := strconv.FormatFloat(x, 'f', decimals, 64)

@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// inOrder sorts maps for reading: the one that changes most for its size first.
-func (p *Pair) inOrder() []*MapDiff {
+// InOrder sorts maps for reading: the one that changes most for its size first.
+func (p *Pair) InOrder() []*MapDiff {
 	maps := append([]*MapDiff(nil), p.Maps...)
 	sort.SliceStable(maps, func(i, j int) bool { return maps[i].weightOf() > maps[j].weightOf() })
 	return maps

@@ -21,8 +21,14 @@ const (
 // tuneFile is what is read of a tune.json; whatever else it holds is passed
 // over.
 type tuneFile struct {
-	Schema     string
-	Name       string
+	Schema   string
+	Name     string
+	Compiler string
+	Source   struct {
+		Digest   string
+		Revision *string
+		Dirty    bool
+	}
 	Conditions []struct{ Name, Text string }
 	Maps       []struct {
 		Name, Unit, File string
@@ -160,6 +166,10 @@ func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 		return nil, err
 	}
 	s := &Side{Name: tune.Name, Tables: []*Table{}}
+	s.Build = Build{Digest: tune.Source.Digest, Dirty: tune.Source.Dirty, Compiler: tune.Compiler}
+	if tune.Source.Revision != nil {
+		s.Build.Revision = *tune.Source.Revision
+	}
 	for _, c := range tune.Conditions {
 		s.Conditions = append(s.Conditions, Condition{c.Name, c.Text})
 	}

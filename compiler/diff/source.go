@@ -14,15 +14,37 @@ const context = 3
 // taken out and the other put in, but for what they begin and end with alike.
 const maxLines = 20_000
 
+// Hunk is a stretch of lines that differ, with those around it.
+type Hunk struct {
+	Head     string   // "@@ -1,3 +1,4 @@"
+	Lines    []string // each with its sign: ' ', '-', '+', or '\\' of a note on the line before
+	Old, New [2]int   // its first line and its last on either side, from 1; 0, 0 for none
+}
+
 // Source gives the line by line difference of two texts in the usual unified
 // form, or "" if they are the same.
 func Source(oldName, old, newName, new string) string {
 	if old == new {
 		return ""
 	}
-	edits := lineEdits(splitLines(old), splitLines(new))
 	var b strings.Builder
 	fmt.Fprintf(&b, "--- %s\n+++ %s\n", oldName, newName)
+	for _, h := range Hunks(old, new) {
+		b.WriteString(h.Head + "\n")
+		for _, l := range h.Lines {
+			b.WriteString(l + "\n")
+		}
+	}
+	return b.String()
+}
+
+// Hunks gives the line by line difference of two texts; none if they are the
+// same.
+func Hunks(old, new string) []Hunk {
+	edits := lineEdits(splitLines(old), splitLines(new))
+	var out []Hunk
+	done := [2]int{} // lines of either side before the edit at `at`
+	at := 0
 	for from := 0; from < len(edits); {
 		if edits[from].sign == ' ' {
 			from++
@@ -36,10 +58,13 @@ func Source(oldName, old, newName, new string) string {
 				to = i
 			}
 		}
-		writeHunk(&b, edits, max(0, from-context), min(len(edits), to+1+context))
+		first, last := max(0, from-context), min(len(edits), to+1+context)
+		done = count(done, edits[at:first])
+		at = first
+		out = append(out, hunk(done, edits[first:last]))
 		from = to + 1
 	}
-	return b.String()
+	return out
 }
 
 // edit is a line of one or both texts: ' ', '-' or '+'.
@@ -98,14 +123,9 @@ func lineEdits(old, new []string) []edit {
 	return out
 }
 
-func writeHunk(b *strings.Builder, edits []edit, from, to int) {
-	// Where the hunk starts, and how long it is, on either side.
-	start, length := [2]int{}, [2]int{}
-	for i, e := range edits[:to] {
-		n := &start
-		if i >= from {
-			n = &length
-		}
+// count adds the lines of some edits to those of either side.
+func count(n [2]int, edits []edit) [2]int {
+	for _, e := range edits {
 		if e.sign != '+' {
 			n[0]++
 		}
@@ -113,23 +133,31 @@ func writeHunk(b *strings.Builder, edits []edit, from, to int) {
 			n[1]++
 		}
 	}
-	side := func(k int) string {
-		first := start[k] + 1
+	return n
+}
+
+// hunk writes edits that stand after so many lines of either side.
+func hunk(before [2]int, edits []edit) Hunk {
+	var h Hunk
+	length := count([2]int{}, edits)
+	side := func(k int, lines *[2]int) string {
+		first := before[k] + 1
 		if length[k] == 0 {
 			first-- // an empty side stands after the line before it
+		} else {
+			*lines = [2]int{first, before[k] + length[k]}
 		}
 		if length[k] == 1 {
 			return fmt.Sprint(first)
 		}
 		return fmt.Sprintf("%d,%d", first, length[k])
 	}
-	fmt.Fprintf(b, "@@ -%s +%s @@\n", side(0), side(1))
-	for _, e := range edits[from:to] {
-		b.WriteByte(e.sign)
-		b.WriteString(strings.TrimSuffix(e.text, "\n"))
-		b.WriteByte('\n')
+	h.Head = fmt.Sprintf("@@ -%s +%s @@", side(0, &h.Old), side(1, &h.New))
+	for _, e := range edits {
+		h.Lines = append(h.Lines, string(e.sign)+strings.TrimSuffix(e.text, "\n"))
 		if !strings.HasSuffix(e.text, "\n") {
-			b.WriteString("\\ No newline at end of file\n")
+			h.Lines = append(h.Lines, "\\ No newline at end of file")
 		}
 	}
+	return h
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
@@ -115,5 +116,24 @@ func TestSourceOfLongTexts(t *testing.T) {
 	got, err := carryOut(old, Source("a", old, "b", new))
 	if err != nil || got != new {
 		t.Errorf("it isn't the new text: %v", err)
+	}
+}
+
+func TestHunks(t *testing.T) {
+	for _, c := range []struct {
+		old, new string
+		want     []Hunk
+	}{
+		{"a\n", "a\n", nil},
+		{"", "x\ny\n", []Hunk{{Head: "@@ -0,0 +1,2 @@", Lines: []string{"+x", "+y"}, New: [2]int{1, 2}}}},
+		{"x\n", "", []Hunk{{Head: "@@ -1 +0,0 @@", Lines: []string{"-x"}, Old: [2]int{1, 1}}}},
+		{"a\nb\nc\nd\ne\nf\ng\nh\ni\nj\nk", "A\nb\nc\nd\ne\nf\ng\nh\ni\nj\nk\n", []Hunk{
+			{Head: "@@ -1,4 +1,4 @@", Lines: []string{"-a", "+A", " b", " c", " d"}, Old: [2]int{1, 4}, New: [2]int{1, 4}},
+			{Head: "@@ -8,4 +8,4 @@", Lines: []string{" h", " i", " j", "-k", `\ No newline at end of file`, "+k"}, Old: [2]int{8, 11}, New: [2]int{8, 11}},
+		}},
+	} {
+		if diff := cmp.Diff(c.want, Hunks(c.old, c.new)); diff != "" {
+			t.Errorf("%q, %q: %s", c.old, c.new, diff)
+		}
 	}
 }

@@ -136,12 +136,12 @@ func (p *Pair) Text(opt TextOptions) PairText {
 		head.line("A   %s", p.Old.Name)
 		head.line("B   %s", p.New.Name)
 		for _, d := range p.Conditions {
-			head.line("    %s", d.text())
+			head.line("    %s", d.Text())
 		}
 	} else if len(p.Conditions) > 0 {
 		head.line("%s   %s", p.New.Name, conditionsText(p.Conditions))
 	}
-	maps := p.inOrder()
+	maps := p.InOrder()
 	body.overview(p.Maps)
 	var equal, allowed []string
 	for _, m := range maps {
@@ -208,7 +208,7 @@ func (t *textWriter) rest(p *Pair, equal, allowed []string) {
 // WhyCommand asks for the chain of the worst cell of the worst map; "" where
 // there is none, or no source of the new side.
 func (p *Pair) WhyCommand(call string) string {
-	maps := p.inOrder()
+	maps := p.InOrder()
 	if p.New.Program == nil || len(maps) == 0 || len(maps[0].Cells) == 0 {
 		return ""
 	}
@@ -297,46 +297,57 @@ func (m *MapDiff) At(c CellDiff) string {
 	return one(m.Rows, c.Row) + ", " + one(m.Cols, c.Col)
 }
 
-// because says what moved the worst cell, most first, and the others; and which
-// clamps cap that cell, since what rules do past a cap isn't seen.
-func (t *textWriter) because(p *Pair, m *MapDiff) {
-	type line struct {
-		part                   *Part
-		name, at, range_, from string
-	}
+// Cause is what an element did to a map, in words.
+type Cause struct {
+	Element *Element
+	Change  string // at the worst cell: "+0.500 ms of a net +0.870 ms"
+	Range   string // over all cells that it moves: "-0.2 to +0.5 ms in 3 cells"; "" where one cell differs
+	Place   string // on the new side, and on the old one if that is another: "tune.fettle:52 (was :50)"
+}
+
+// Causes says what moved the worst cell, most first, and then the others.
+func (m *MapDiff) Causes() []Cause {
 	w := m.Summary.Worst
-	var lines []*line
-	for _, part := range m.Parts {
-		l := &line{part: part, name: part.Element.Name, at: m.ChangeText(part.Printed[w]), from: part.Element.PlaceIn(m.Map).String()}
-		if len(m.Cells) > 1 {
-			l.range_ = m.rangeOf(part)
-		}
-		lines = append(lines, l)
-	}
-	sort.SliceStable(lines, func(i, j int) bool {
-		a, b := lines[i].part, lines[j].part
+	parts := append([]*Part(nil), m.Parts...)
+	sort.SliceStable(parts, func(i, j int) bool {
+		a, b := parts[i], parts[j]
 		if x, y := math.Abs(a.Exact[w]), math.Abs(b.Exact[w]); x != y {
 			return x > y
 		}
 		return largest(a.Exact) > largest(b.Exact)
 	})
-	var n, a, r, f int
-	for i, l := range lines {
-		if i == 0 && len(lines) > 1 {
-			l.at += " of a net " + m.ChangeText(m.Cells[w].Change)
+	var out []Cause
+	for i, p := range parts {
+		c := Cause{Element: p.Element, Change: m.ChangeText(p.Printed[w]), Place: p.Element.placesIn(m.Map)}
+		if len(m.Cells) > 1 {
+			c.Range = m.rangeOf(p)
 		}
-		n, a, r, f = max(n, width(l.name)), max(a, width(l.at)), max(r, width(l.range_)), max(f, width(l.from))
+		if i == 0 && len(parts) > 1 {
+			c.Change += " of a net " + m.ChangeText(m.Cells[w].Change)
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// because says what moved the worst cell and the others, and which clamps cap
+// that cell, since what rules do past a cap isn't seen.
+func (t *textWriter) because(p *Pair, m *MapDiff) {
+	causes := m.Causes()
+	var n, a, r, f int
+	for _, c := range causes {
+		n, a, r, f = max(n, width(c.Element.Name)), max(a, width(c.Change)), max(r, width(c.Range)), max(f, width(c.Place))
 	}
 	if r > 0 {
 		r += 3
 	}
-	for i, l := range lines {
+	for i, c := range causes {
 		word := ""
 		if i == 0 {
 			word = "because"
 		}
-		text := fmt.Sprintf("%s   %s   %s%s", pad(l.name, n), pad(l.at, a), pad(l.range_, r), pad(l.from, f))
-		why := l.part.Element.Why
+		text := fmt.Sprintf("%s   %s   %s%s", pad(c.Element.Name, n), pad(c.Change, a), pad(c.Range, r), pad(c.Place, f))
+		why := c.Element.Why
 		if why != "" && 2+label+width(text)+3+width(why) <= t.opt.Width {
 			text, why = text+"   "+why, ""
 		}
@@ -347,15 +358,15 @@ func (t *textWriter) because(p *Pair, m *MapDiff) {
 	}
 	for i, c := range m.Clamps {
 		word := ""
-		if i == 0 && len(lines) == 0 {
+		if i == 0 && len(causes) == 0 {
 			word = "because"
 		}
-		t.labelled(word, "clamped by limit %s %s   %s", c.Limit, p.sides(c.In), c.Place)
+		t.labelled(word, "clamped by limit %s %s   %s", c.Limit, p.Sides(c.In), c.Place)
 	}
 }
 
-// sides names the sides of which something is true.
-func (p *Pair) sides(in string) string {
+// Sides names the sides of which something is true.
+func (p *Pair) Sides(in string) string {
 	switch in {
 	case InOld:
 		return "in " + p.Labels[0]

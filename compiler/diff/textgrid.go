@@ -36,21 +36,9 @@ const allowedMark = "~"
 // column or a row of "…" stands wherever others that differ are left out between
 // two that are shown, so that nobody takes those two for neighbours.
 func (t *textWriter) grid(m *MapDiff) {
-	g := &textGrid{m: m, cells: map[[2]int]*CellDiff{}, rows: map[int]float64{}, cols: map[int]float64{}}
-	for i := range m.Cells {
-		c := &m.Cells[i]
-		g.cells[[2]int{c.Row, c.Col}] = c
-		size := math.Abs(c.Change)
-		g.rows[c.Row] = max(g.rows[c.Row], size)
-		g.cols[c.Col] = max(g.cols[c.Col], size)
-		g.old = max(g.old, width(m.ValueText(c.Old)))
-		g.new = max(g.new, width(m.ValueText(c.New)))
-	}
+	g := newTextGrid(m)
 	g.choose(t.opt)
-	head := m.Cols.Name
-	if m.Rows.Points != nil {
-		head = m.Rows.Name + ` \ ` + m.Cols.Name
-	}
+	head := m.corner()
 	g.head = width(head)
 	for _, r := range g.shownRows {
 		g.head = max(g.head, width(g.rowName(r)))
@@ -93,6 +81,28 @@ type textGrid struct {
 	shownRows, shownCols []int
 }
 
+func newTextGrid(m *MapDiff) *textGrid {
+	g := &textGrid{m: m, cells: map[[2]int]*CellDiff{}, rows: map[int]float64{}, cols: map[int]float64{}}
+	for i := range m.Cells {
+		c := &m.Cells[i]
+		g.cells[[2]int{c.Row, c.Col}] = c
+		size := math.Abs(c.Change)
+		g.rows[c.Row] = max(g.rows[c.Row], size)
+		g.cols[c.Col] = max(g.cols[c.Col], size)
+		g.old = max(g.old, width(m.ValueText(c.Old)))
+		g.new = max(g.new, width(m.ValueText(c.New)))
+	}
+	return g
+}
+
+// corner names the axes.
+func (m *MapDiff) corner() string {
+	if m.Rows.Points == nil {
+		return m.Cols.Name
+	}
+	return m.Rows.Name + ` \ ` + m.Cols.Name
+}
+
 func (g *textGrid) rowName(r int) string {
 	if g.m.Rows.Points == nil {
 		return ""
@@ -128,7 +138,12 @@ func (g *textGrid) fit(opt TextOptions) {
 		n--
 		g.shownCols = ascending(bySize[:n])
 	}
-	// A row whose differing cells are all in other columns has nothing to show.
+	g.dropRows()
+}
+
+// dropRows leaves out the rows whose differing cells are all in columns that
+// aren't shown.
+func (g *textGrid) dropRows() {
 	rows := g.shownRows[:0]
 	for _, r := range g.shownRows {
 		for _, c := range g.shownCols {

@@ -21,20 +21,22 @@ import (
 
 // Chain is the answer for one cell.
 type Chain struct {
-	Schema  string      `json:"schema"`
-	Tune    string      `json:"tune"`
-	Map     string      `json:"map"`
-	Unit    string      `json:"unit"`
-	At      []Coord     `json:"at"`
-	Value   float64     `json:"value"`
-	Printed string      `json:"printed"` // as build writes it
-	Between []Corner    `json:"between,omitempty"`
-	Cell    []Coord     `json:"cell"` // the cell that the links are of
-	Base    Base        `json:"base"`
-	Links   []Link      `json:"links"`
-	Limits  []LimitHere `json:"limits"`
-	Said    []string    `json:"cautions"`
-	Doc     string      `json:"doc,omitempty"`
+	Schema   string      `json:"schema"`
+	Tune     string      `json:"tune"`
+	Of       string      `json:"-"`                  // the revision for people; "" for the work tree
+	Revision string      `json:"revision,omitempty"` // its commit
+	Map      string      `json:"map"`
+	Unit     string      `json:"unit"`
+	At       []Coord     `json:"at"`
+	Value    float64     `json:"value"`
+	Printed  string      `json:"printed"` // as build writes it
+	Between  []Corner    `json:"between,omitempty"`
+	Cell     []Coord     `json:"cell"` // the cell that the links are of
+	Base     Base        `json:"base"`
+	Links    []Link      `json:"links"`
+	Limits   []LimitHere `json:"limits"`
+	Said     []string    `json:"cautions"`
+	Doc      string      `json:"doc,omitempty"`
 }
 
 // Coord is a place on one axis.

@@ -7,6 +7,7 @@ import (
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
+	"fettle/lang/diag"
 	"fettle/lang/unit"
 )
 
@@ -30,7 +31,11 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 		}
 		return s
 	}
-	fmt.Fprintf(w, "%s   %s at %s   %s\n", c.Tune, c.Map, place(c.At), bold(unit.With(c.Printed, c.Unit)))
+	tune := c.Tune
+	if c.Of != "" {
+		tune += " of " + diag.Clean(c.Of)
+	}
+	fmt.Fprintf(w, "%s   %s at %s   %s\n", tune, c.Map, place(c.At), bold(unit.With(c.Printed, c.Unit)))
 	for _, a := range c.At {
 		if a.Held {
 			fmt.Fprintf(w, "  %s is beyond the map's breakpoints, which hold their edge\n", named(a))

@@ -9,42 +9,55 @@ import (
 	"fettle/lang/syntax"
 )
 
-// catalogs finds the rows that differ. What only one side has, rows and columns,
-// is kept from the start to the end; where that can't be (a cell that neither
-// side has), or a column's kind or unit differs, the catalogue is replaced as a
-// whole.
+// catalogs finds the rows that differ. Rows and columns that only one side has
+// are kept from the start to the end. Where a column's kind or unit differs, the
+// catalogue is replaced as a whole.
 func (d *differ) catalogs() {
 	for _, name := range d.both(func(x syntax.Decl) bool { _, ok := x.(*syntax.Catalog); return ok }) {
 		a, b := catalogOf(d.old.p, name), catalogOf(d.new.p, name)
-		if a == nil || b == nil {
-			d.add(d.slot(Catalog, name))
-			continue
-		}
 		mix := &mixture{decl: d.new.byName[name].(*syntax.Catalog), a: a, b: b}
-		if !mix.join() {
-			e := d.slot(Catalog, name)
-			e.Why = "other columns or rows"
-			d.add(e)
+		if other := mix.join(); other != "" {
+			d.whole(name, other)
 			continue
 		}
-		if len(mix.changed) == 0 && len(a.Rows) == len(b.Rows) && len(mix.cols) == len(b.Cols) && len(a.Cols) == len(b.Cols) {
-			d.steps.start.put(name, d.new.byName[name])
-			continue
-		}
-		d.steps.start.put(name, mix.make(0))
-		for i, row := range mix.changed {
-			decl := mix.make(i + 1)
+		d.steps.start.put(name, mix.make(nil))
+		for _, row := range mix.changed {
 			why, at := mix.why(row)
-			d.add(&Element{Kind: Row, Name: name + "." + row, Places: at, Why: why,
-				Text:  [2]string{rowText(a, row), rowText(b, row)},
-				apply: func(s *state) { s.put(name, decl) }})
+			key := name + "." + row
+			d.add(&Element{Kind: Row, Name: key, Places: at, Why: why, Text: [2]string{rowText(a, row), rowText(b, row)}, names: []string{name},
+				apply: func(s *state) {
+					s.rows[key] = true
+					s.put(name, mix.make(s.rows))
+				}})
 		}
 	}
 }
 
+// whole is the element of a catalogue that is replaced as a whole, with the
+// givens that choose from it.
+func (d *differ) whole(name, why string) {
+	e := d.slot(Catalog, name)
+	if why != "" {
+		e.Why = why
+	}
+	put := e.apply
+	givens := d.chosenFrom(name)
+	e.names = append(e.names, givens...)
+	e.apply = func(s *state) {
+		put(s)
+		for _, g := range givens {
+			s.put(g, d.new.byName[g])
+		}
+	}
+	d.add(e)
+}
+
+// catalogOf finds a workspace's catalogue; nil where the name is something
+// else's.
 func catalogOf(p *check.Program, name string) *formula.Catalog {
+	decl, ok := p.Resolved.Root.Table[name].(*syntax.Catalog)
 	for _, c := range p.Catalogs {
-		if c.Name == name && p.Resolved.Root.Table[name] != nil {
+		if ok && c.Span == decl.Name.Span { // a module may have one of the same name
 			return c
 		}
 	}
@@ -60,9 +73,12 @@ type mixture struct {
 	changed []string // rows of both with other cells
 }
 
-// join works out the columns and rows of both; false where they can't be told
+// join works out the columns and rows of both; or says why they can't be told
 // apart row by row.
-func (m *mixture) join() bool {
+func (m *mixture) join() (other string) {
+	if m.a == nil {
+		return "a catalogue now"
+	}
 	m.cols = append(m.cols, m.b.Cols...)
 	for _, c := range m.a.Cols {
 		j := m.b.Col(c.Name)
@@ -70,7 +86,7 @@ func (m *mixture) join() bool {
 		case j < 0:
 			m.cols = append(m.cols, c)
 		case m.b.Cols[j].Kind != c.Kind || m.b.Cols[j].Unit.Text != c.Unit.Text:
-			return false
+			return "column " + c.Name + " in " + colText(m.b.Cols[j]) + " (was in " + colText(c) + ")"
 		}
 	}
 	m.rows = append(m.rows, m.b.Rows...)
@@ -80,75 +96,47 @@ func (m *mixture) join() bool {
 		}
 	}
 	for _, r := range m.rows {
-		differs := false
-		for _, c := range m.cols {
-			x, inA := cell(m.a, r, c.Name)
-			y, inB := cell(m.b, r, c.Name)
-			if !inA && !inB {
-				return false
-			}
-			differs = differs || inA && inB && x != y
-		}
-		if differs {
+		if why, _ := m.why(r); why != "" {
 			m.changed = append(m.changed, r)
 		}
 	}
-	return true
+	return ""
 }
 
-// content is what a cell of a catalogue says.
-type content struct {
-	value float64
-	text  string // of a text column
+func colText(c formula.Column) string {
+	switch {
+	case c.Kind == formula.TextCol:
+		return "[text]"
+	case c.Kind == formula.YesNoCol:
+		return "[yes/no]"
+	case c.Unit.Text == "":
+		return "plain numbers"
+	}
+	return "[" + c.Unit.Text + "]"
 }
 
-func cell(c *formula.Catalog, row, col string) (content, bool) {
-	i, j := c.Row(row), c.Col(col)
-	if i < 0 || j < 0 {
-		return content{}, false
-	}
-	out := content{value: c.Values[i][j]}
-	if c.Cols[j].Kind == formula.TextCol {
-		out.text = c.Texts[i][j]
-	}
-	return out, true
-}
-
-// make writes the catalogue with the first n changed rows new.
-func (m *mixture) make(n int) *syntax.Catalog {
-	isNew := map[string]bool{}
-	for _, r := range m.changed[:n] {
-		isNew[r] = true
-	}
-	isChanged := map[string]bool{}
+// make writes the catalogue with some of the changed rows new.
+func (m *mixture) make(isNew map[string]bool) *syntax.Catalog {
+	changed := map[string]bool{}
 	for _, r := range m.changed {
-		isChanged[r] = true
+		changed[r] = true
 	}
 	var b strings.Builder
 	b.WriteString("\nname")
 	for _, c := range m.cols {
 		b.WriteString(" | " + c.Name)
-		switch {
-		case c.Kind == formula.TextCol:
-			b.WriteString(" [text]")
-		case c.Kind == formula.YesNoCol:
-			b.WriteString(" [yes/no]")
-		case c.Unit.Text != "":
-			b.WriteString(" [" + c.Unit.Text + "]")
+		if c.Kind != formula.NumberCol || c.Unit.Text != "" {
+			b.WriteString(" " + colText(c))
 		}
 	}
 	for _, r := range m.rows {
 		b.WriteString("\n" + r)
 		first, second := m.a, m.b
-		if isNew[r] || !isChanged[r] {
+		if isNew[m.decl.Name.Text+"."+r] || !changed[r] {
 			first, second = m.b, m.a
 		}
 		for _, c := range m.cols {
-			from := first
-			if from.Row(r) < 0 || from.Col(c.Name) < 0 {
-				from = second
-			}
-			b.WriteString(" | " + written(from.Texts[from.Row(r)][from.Col(c.Name)], c.Kind))
+			b.WriteString(" | " + written(m.text(first, second, r, c.Name), c.Kind))
 		}
 	}
 	b.WriteByte('\n')
@@ -160,6 +148,23 @@ func (m *mixture) make(n int) *syntax.Catalog {
 	return &out
 }
 
+// text is a cell of the first side that has it. Where neither does, in a row of
+// the new side and a column of the old one, nothing reads it, and any cell of
+// the column will do.
+func (m *mixture) text(first, second *formula.Catalog, row, col string) string {
+	for _, from := range []*formula.Catalog{first, second} {
+		if i, j := from.Row(row), from.Col(col); i >= 0 && j >= 0 {
+			return from.Texts[i][j]
+		}
+	}
+	for _, from := range []*formula.Catalog{first, second} {
+		if j := from.Col(col); j >= 0 {
+			return from.Texts[0][j]
+		}
+	}
+	return ""
+}
+
 // written is a cell as a catalogue in place has it.
 func written(text string, kind formula.ColKind) string {
 	if kind == formula.TextCol {
@@ -168,16 +173,18 @@ func written(text string, kind formula.ColKind) string {
 	return text
 }
 
-// why says which cells of a row differ, and where they stand.
+// why says which cells of a row that both sides have differ, and where they
+// stand; "" for none. What is text is for people, and no cell reads it.
 func (m *mixture) why(row string) (string, [2]source.Span) {
 	var out []string
 	i, j := m.a.Row(row), m.b.Row(row)
+	if i < 0 || j < 0 {
+		return "", [2]source.Span{}
+	}
 	at := [2]source.Span{m.a.NameAt[i], m.b.NameAt[j]}
 	for k, c := range m.b.Cols {
 		l := m.a.Col(c.Name)
-		x, inA := cell(m.a, row, c.Name)
-		y, _ := cell(m.b, row, c.Name)
-		if !inA || x == y {
+		if l < 0 || c.Kind == formula.TextCol || m.a.Values[i][l] == m.b.Values[j][k] {
 			continue
 		}
 		if len(out) == 0 {

@@ -4,16 +4,17 @@
 //
 // How it goes. Both programs are taken apart into elements that differ: axes,
 // the base of maps, rows of catalogues, values, functions, curves and regions,
-// givens, rules and their order, clamps. What only the new program declares
-// beside rules and clamps is put in from the start, and what only the old one
-// declares stays to the end: neither alters a cell as long as nothing reads it.
-// Hybrid n has the first n elements new; it is gathered from the declarations
-// themselves and checked as any source is, so that whatever a source can say can
-// be attributed. A hybrid that doesn't check (a rule that reads what another
-// element brings) says why, and its element is told together with the next.
+// givens, rules and their order, clamps. Hybrid n has the first n elements new.
+// It is gathered from the declarations themselves, of both sides, and checked as
+// any source is, so that whatever a source can say can be attributed. Only what
+// the maps of both sides, the rules, clamps and trims read is gathered (reads.go):
+// what one side alone declares alters nothing until something reads it, and
+// can't stand in the way before. An element whose hybrid doesn't check (a rule
+// that reads what another element brings) is put off until it does, or told
+// together with those that it needs (together.go).
 //
-// A tune is carried over into a hybrid by the names of its givens and the trims
-// of its variants; the trims of both sides stand in every hybrid.
+// A tune is carried over into a hybrid by the names of its givens (tune.go); the
+// trims of both sides stand in every hybrid (trims.go).
 //
 // In: two check.Programs. Out: elements, and for each the lowered program that
 // has it and all before it new. Imported by diff.
@@ -30,19 +31,20 @@ import (
 
 // The kinds of element.
 const (
-	Axis    = "axis"
-	Base    = "base"
-	Formula = "formula"
-	Row     = "row"     // of a catalogue
-	Catalog = "catalog" // as a whole, where rows can't be told apart
-	Value   = "value"
-	Func    = "function"
-	Curve   = "curve"
-	Region  = "region"
-	Given   = "given"
-	Rule    = "rule"
-	Clamp   = "clamp"
-	Order   = "order" // of the rules, or of the clamps
+	Axis     = "axis"
+	Base     = "base"
+	Formula  = "formula"
+	Row      = "row"     // of a catalogue
+	Catalog  = "catalog" // as a whole, where rows can't be told apart
+	Value    = "value"
+	Func     = "function"
+	Curve    = "curve"
+	Region   = "region"
+	Given    = "given"
+	Rule     = "rule"
+	Clamp    = "clamp"
+	Order    = "order"    // of the rules, or of the clamps
+	Together = "together" // several that no program has one by one
 )
 
 // Element is a part of the source that differs between two programs.
@@ -51,9 +53,11 @@ type Element struct {
 	Name    string // of the declaration; "fuels.e10" for a row
 	Places  [2]source.Span
 	Text    [2]string // on one line each; "" on a side that doesn't have it
-	Why     string    // what of it differs
-	Maps    []string  // that a rule adjusts
+	Why     string    // what of it differs; of Together, why they are
 	PlaceIn map[string][2]source.Span
+	Members []*Element // of Together
+	names   []string   // of the declarations that it replaces
+	reach   reach
 	apply   func(*state)
 }
 
@@ -63,23 +67,36 @@ type Steps struct {
 	Old, New *check.Program
 	Elements []*Element
 	start    *state
-	programs []*program
-	trims    [2]map[*check.Step]trimAt
+	hybrids  []*Hybrid // one more than elements
+	trims    [2]map[*check.Step]string
+	renamed  map[string]string // givens of one side by the names of the other
 }
 
-// program is a hybrid, made when it is first asked for.
-type program struct {
-	once sync.Once
-	eval *eval.Program
-	err  error
+// Hybrid is a program between two.
+type Hybrid struct {
+	Check *check.Program
+	Err   error             // why it doesn't check; Check is nil then
+	lost  map[string]string // trims that don't check in it, and why
+	once  sync.Once
+	eval  *eval.Program
 }
+
+// Eval gives the hybrid for computing. Safe for several goroutines.
+func (h *Hybrid) Eval() *eval.Program {
+	h.once.Do(func() { h.eval = eval.Lower(h.Check) })
+	return h.eval
+}
+
+// At gives the hybrid with the first n elements new.
+func (s *Steps) At(n int) *Hybrid { return s.hybrids[n] }
 
 // Between takes two checked programs apart.
 func Between(old, new *check.Program) *Steps {
-	s := &Steps{Old: old, New: new}
-	d := &differ{steps: s, old: sideOf(old), new: sideOf(new)}
-	s.start = d.begin()
-	d.axes()
+	s := &Steps{Old: old, New: new, renamed: map[string]string{}}
+	f := facts{}
+	d := &differ{steps: s, facts: f, old: sideOf(old, f), new: sideOf(new, f)}
+	d.begin()
+	d.named(Axis, func(x syntax.Decl) bool { _, ok := x.(*syntax.Axis); return ok })
 	d.maps()
 	d.catalogs()
 	d.named(Value, func(x syntax.Decl) bool { _, ok := x.(*syntax.Let); return ok })
@@ -89,25 +106,9 @@ func Between(old, new *check.Program) *Steps {
 	d.givens()
 	d.listed(Rule, "the order of the rules", isRule)
 	d.listed(Clamp, "the order of the clamps", isClamp)
-	s.programs = make([]*program, len(s.Elements)+1)
-	for i := range s.programs {
-		s.programs[i] = &program{}
-	}
+	s.settle()
+	d.reaches()
 	return s
-}
-
-// Program gives the hybrid with the first n elements new, or why it doesn't
-// check. Safe for several goroutines.
-func (s *Steps) Program(n int) (*eval.Program, error) {
-	p := s.programs[n]
-	p.once.Do(func() {
-		st := s.start.clone()
-		for _, e := range s.Elements[:n] {
-			e.apply(st)
-		}
-		p.eval, p.err = st.compile()
-	})
-	return p.eval, p.err
 }
 
 // side is a program's declarations by name.
@@ -117,7 +118,7 @@ type side struct {
 	byName map[string]syntax.Decl
 }
 
-func sideOf(p *check.Program) *side {
+func sideOf(p *check.Program, f facts) *side {
 	s := &side{p: p, byName: map[string]syntax.Decl{}}
 	for _, d := range p.Resolved.Decls {
 		name := d.Header().Name.Text
@@ -126,6 +127,7 @@ func sideOf(p *check.Program) *side {
 		}
 		s.decls = append(s.decls, d)
 		s.byName[name] = d
+		f.take(d)
 	}
 	return s
 }
@@ -142,6 +144,8 @@ func holds(d syntax.Decl) bool {
 
 func isRule(d syntax.Decl) bool { _, ok := d.(*syntax.Rule); return ok }
 
+func isMap(d syntax.Decl) bool { _, ok := d.(*syntax.Map); return ok }
+
 func isClamp(d syntax.Decl) bool {
 	l, ok := d.(*syntax.Limit)
 	return ok && l.Else != nil && l.Else.Text == "clamp"
@@ -150,17 +154,24 @@ func isClamp(d syntax.Decl) bool {
 // differ finds the elements.
 type differ struct {
 	steps    *Steps
+	facts    facts
 	old, new *side
 }
 
 func (d *differ) add(e *Element) { d.steps.Elements = append(d.steps.Elements, e) }
 
+// same says whether two declarations say the same.
+func (d *differ) same(a, b syntax.Decl) bool { return d.facts.of(a).normal == d.facts.of(b).normal }
+
 // slot makes the element of a declaration that is replaced as a whole.
 func (d *differ) slot(kind, name string) *Element {
 	a, b := d.old.byName[name], d.new.byName[name]
-	e := &Element{Kind: kind, Name: name, Places: [2]source.Span{spanOf(a), spanOf(b)}, Text: [2]string{oneLine(a), oneLine(b)}}
+	e := &Element{Kind: kind, Name: name, Places: [2]source.Span{spanOf(a), spanOf(b)}, Text: [2]string{oneLine(a), oneLine(b)}, names: []string{name}}
 	e.Why = changeText(a, b)
 	e.apply = func(s *state) { s.put(name, b) }
+	if b == nil {
+		e.apply = func(s *state) { s.drop(name) }
+	}
 	return e
 }
 
@@ -187,132 +198,8 @@ func (d *differ) both(is func(syntax.Decl) bool) []string {
 // named finds declarations whose text differs.
 func (d *differ) named(kind string, is func(syntax.Decl) bool) {
 	for _, name := range d.both(is) {
-		if normal(d.old.byName[name]) != normal(d.new.byName[name]) {
+		if !d.same(d.old.byName[name], d.new.byName[name]) {
 			d.add(d.slot(kind, name))
 		}
 	}
-}
-
-func (d *differ) axes() {
-	d.named(Axis, func(x syntax.Decl) bool { _, ok := x.(*syntax.Axis); return ok })
-}
-
-// givens finds those whose kind or unit differs. A default or a range is a
-// matter of each tune's conditions, and simply taken over.
-func (d *differ) givens() {
-	for _, name := range d.both(func(x syntax.Decl) bool { _, ok := x.(*syntax.Given); return ok }) {
-		a, isGiven := d.old.byName[name].(*syntax.Given)
-		b := d.new.byName[name].(*syntax.Given)
-		old, new := givenOf(d.old.p, name), givenOf(d.new.p, name)
-		if isGiven && old != nil && new != nil && old.Kind == new.Kind && old.Unit.Text == new.Unit.Text && sameName(a.Catalog, b.Catalog) {
-			d.steps.start.put(name, b)
-			continue
-		}
-		d.add(d.slot(Given, name))
-	}
-}
-
-func sameName(a, b *syntax.Name) bool {
-	return (a == nil) == (b == nil) && (a == nil || a.Text == b.Text)
-}
-
-func givenOf(p *check.Program, name string) *check.Given {
-	for _, g := range p.Givens {
-		if g.Name == name {
-			return g
-		}
-	}
-	return nil
-}
-
-// listed finds rules or clamps that differ, came or went, and whether their
-// order did.
-func (d *differ) listed(kind, order string, is func(syntax.Decl) bool) {
-	a, b := namesOf(d.old.decls, is), namesOf(d.new.decls, is)
-	for _, name := range merged(a, b) {
-		x, y := d.old.byName[name], d.new.byName[name]
-		if x != nil && y != nil && (normal(x) == normal(y) || !is(y)) {
-			continue // what became something else was replaced as that
-		}
-		e := d.slot(kind, name)
-		e.Maps, e.PlaceIn = adjusted(x, y)
-		if y == nil {
-			e.apply = func(s *state) { s.drop(name) }
-		}
-		d.add(e)
-	}
-	if ordered := inBoth(a, b); len(ordered[0]) > 0 && !equal(ordered[0], ordered[1]) {
-		e := &Element{Kind: Order, Name: order, Why: movedText(ordered[0], ordered[1])}
-		e.Places = [2]source.Span{spanOf(d.old.byName[ordered[0][0]]), spanOf(d.new.byName[ordered[1][0]])}
-		e.apply = func(s *state) { s.arrange(d.new.decls, is) }
-		d.add(e)
-	}
-}
-
-func namesOf(decls []syntax.Decl, is func(syntax.Decl) bool) []string {
-	var out []string
-	for _, x := range decls {
-		if is(x) {
-			out = append(out, x.Header().Name.Text)
-		}
-	}
-	return out
-}
-
-// inBoth keeps of two lists what both hold, each in its order.
-func inBoth(a, b []string) (out [2][]string) {
-	in := func(list []string) map[string]bool {
-		m := map[string]bool{}
-		for _, x := range list {
-			m[x] = true
-		}
-		return m
-	}
-	inA, inB := in(a), in(b)
-	for _, x := range a {
-		if inB[x] {
-			out[0] = append(out[0], x)
-		}
-	}
-	for _, x := range b {
-		if inA[x] {
-			out[1] = append(out[1], x)
-		}
-	}
-	return out
-}
-
-func equal(a, b []string) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
-}
-
-// merged puts two lists in one: the first in its order, and what only the second
-// has after what stands before it there.
-func merged(a, b []string) []string {
-	inA := map[string]bool{}
-	for _, x := range a {
-		inA[x] = true
-	}
-	after := map[string][]string{}
-	last := ""
-	for _, x := range b {
-		if inA[x] {
-			last = x
-		} else {
-			after[last] = append(after[last], x)
-		}
-	}
-	out := append([]string{}, after[""]...)
-	for _, x := range a {
-		out = append(append(out, x), after[x]...)
-	}
-	return out
 }

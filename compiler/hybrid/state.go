@@ -1,87 +1,83 @@
 package hybrid
 
 import (
-	"errors"
-	"strings"
+	"maps"
 
-	"fettle/compiler/check"
-	"fettle/compiler/eval"
 	"fettle/compiler/resolve"
-	"fettle/lang/diag"
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 )
 
 // state is a set of declarations on its way from the old program to the new.
 type state struct {
-	order   []string // of all declarations
+	order   []string // of all names but those of rules and clamps
+	rules   []string // in the order in which they act, whether they are there or not
+	clamps  []string
 	decls   map[string]syntax.Decl
+	rows    map[string]bool // rows of catalogues that are new already
+	shared  []string        // maps of both sides
 	modules [2]*resolve.Program
 	csvs    map[string]*source.File
-	trims   []syntax.Decl
+	trims   []*standIn
+	facts   facts
 }
 
 func (s *state) clone() *state {
 	c := *s
-	c.order = append([]string(nil), s.order...)
-	c.decls = make(map[string]syntax.Decl, len(s.decls))
-	for k, v := range s.decls {
-		c.decls[k] = v
-	}
+	c.decls, c.rows = maps.Clone(s.decls), maps.Clone(s.rows)
 	return &c
 }
 
-func (s *state) put(name string, d syntax.Decl) { s.decls[name] = d }
+func (s *state) put(name string, d syntax.Decl) { s.decls[name] = unbounded(d) }
 
 func (s *state) drop(name string) { delete(s.decls, name) }
 
-// arrange brings declarations of a kind into the order of a list; the others
-// keep their places.
-func (s *state) arrange(list []syntax.Decl, is func(syntax.Decl) bool) {
-	var want []string
-	for _, d := range list {
-		if name := d.Header().Name.Text; is(d) && s.decls[name] != nil {
-			want = append(want, name)
+// begin is the old program with what only the new one declares, but for rules
+// and clamps.
+func (d *differ) begin() {
+	s := &state{decls: map[string]syntax.Decl{}, rows: map[string]bool{}, csvs: map[string]*source.File{},
+		modules: [2]*resolve.Program{d.old.p.Resolved, d.new.p.Resolved}, facts: d.facts}
+	d.steps.start = s
+	d.readable()
+	others := func(x syntax.Decl) bool { return !isRule(x) && !isClamp(x) }
+	s.order = merged(namesOf(d.old.decls, others), namesOf(d.new.decls, others))
+	s.rules = d.inOrder(isRule)
+	s.clamps = d.inOrder(isClamp)
+	for _, x := range d.new.decls {
+		if others(x) {
+			s.put(x.Header().Name.Text, x)
 		}
 	}
-	in := map[string]bool{}
-	for _, name := range want {
-		in[name] = true
+	for _, x := range d.old.decls { // these stand where both have a name
+		s.put(x.Header().Name.Text, x)
 	}
-	k := 0
-	for i, name := range s.order {
-		if in[name] {
-			s.order[i] = want[k]
-			k++
+	for _, name := range d.both(isMap) {
+		if isMap(d.old.byName[name]) {
+			s.shared = append(s.shared, name)
 		}
 	}
+	d.trims()
 }
 
-// begin is the old program with what only the new one declares put in, but for
-// rules and clamps.
-func (d *differ) begin() *state {
-	s := &state{decls: map[string]syntax.Decl{}, csvs: map[string]*source.File{}, modules: [2]*resolve.Program{d.old.p.Resolved, d.new.p.Resolved}}
-	all := func(syntax.Decl) bool { return true }
-	s.order = merged(namesOf(d.old.decls, all), namesOf(d.new.decls, all))
-	for i, side := range []*side{d.new, d.old} { // the old one's stand where both have a name
-		for _, x := range side.decls {
-			if i == 0 && (isRule(x) || isClamp(x)) {
-				continue
+// inOrder lists the rules or clamps of both sides in the old order.
+func (d *differ) inOrder(is func(syntax.Decl) bool) []string {
+	a, b := namesOf(d.old.decls, is), namesOf(d.new.decls, is)
+	renamed := d.renames(d.old.decls, d.new.decls, is)
+	for old, new := range renamed {
+		for i, name := range b {
+			if name == new {
+				b[i] = old
 			}
-			s.decls[x.Header().Name.Text] = x
 		}
 	}
-	d.readable(s)
-	d.trims(s)
-	return s
+	return d.withRenamed(merged(a, b), renamed)
 }
 
 // readable gives each CSV file of either side a name of its own, where the two
 // sides have files of one name with different texts.
-func (d *differ) readable(s *state) {
-	for name, f := range d.new.p.Resolved.CSVs {
-		s.csvs[name] = f
-	}
+func (d *differ) readable() {
+	s := d.steps.start
+	maps.Copy(s.csvs, d.new.p.Resolved.CSVs)
 	for name, f := range d.old.p.Resolved.CSVs {
 		if other := s.csvs[name]; other != nil && other.Text != f.Text {
 			name = oldFile + name
@@ -96,11 +92,7 @@ func (d *differ) readable(s *state) {
 			}
 			return t
 		})
-		name := x.Header().Name.Text
-		if s.decls[name] == x {
-			s.decls[name] = y
-		}
-		d.old.decls[i], d.old.byName[name] = y, y
+		d.old.decls[i], d.old.byName[x.Header().Name.Text] = y, y
 	}
 }
 
@@ -125,50 +117,4 @@ func withFile(d syntax.Decl, name func(syntax.Text) syntax.Text) syntax.Decl {
 		}
 	}
 	return d
-}
-
-// compile checks the declarations as a source of their own and lowers them.
-func (s *state) compile() (*eval.Program, error) {
-	root := &resolve.Names{Table: map[string]syntax.Decl{}, Modules: map[string]*resolve.Names{}, UsedAt: map[string]source.Span{}}
-	rp := &resolve.Program{Root: root, CSVs: s.csvs}
-	seen := map[string]bool{}
-	for i := len(s.modules) - 1; i >= 0; i-- { // both sides read the one library
-		for name, m := range s.modules[i].Root.Modules {
-			root.Modules[name], root.UsedAt[name] = m, s.modules[i].Root.UsedAt[name]
-		}
-		for _, m := range s.modules[i].Modules {
-			if !seen[m.Module] {
-				seen[m.Module] = true
-				rp.Modules = append(rp.Modules, m)
-			}
-		}
-	}
-	take := func(d syntax.Decl) {
-		name := d.Header().Name.Text
-		rp.Decls = append(rp.Decls, d)
-		root.Table[name] = d
-		root.Order = append(root.Order, name)
-	}
-	for _, name := range s.order {
-		if d := s.decls[name]; d != nil {
-			take(d)
-		}
-	}
-	for _, d := range s.trims {
-		take(d)
-	}
-	errs := &diag.List{}
-	p := check.Run(rp, errs)
-	if errs.HasErrors() {
-		for _, e := range errs.Sorted() {
-			if e.Severity == diag.Error {
-				place := ""
-				if !e.Span.IsZero() {
-					place = " (" + e.Span.String() + ")"
-				}
-				return nil, errors.New(strings.TrimSuffix(e.Message, ".") + place)
-			}
-		}
-	}
-	return eval.Lower(p), nil
 }

@@ -3,54 +3,8 @@ package hybrid
 import (
 	"fettle/compiler/check"
 	"fettle/compiler/plan"
-	"fettle/lang/source"
-	"fettle/lang/syntax"
 	"fettle/lang/unit"
 )
-
-// trimAt is where a trim stands in every hybrid: the how manieth of which
-// stand-in for a variant.
-type trimAt struct {
-	variant string
-	n       int
-}
-
-// trims puts stand-ins for the variants with trims into a state, of both sides;
-// one for both where their trims read alike.
-func (d *differ) trims(s *state) {
-	made := map[string]string{} // by the trims' text
-	for i, side := range []*side{d.old, d.new} {
-		at := map[*check.Step]trimAt{}
-		d.steps.trims[i] = at
-		for _, x := range side.p.Resolved.Decls {
-			v, ok := x.(*syntax.Variant)
-			if !ok || len(v.Trims) == 0 || side.p.Resolved.Root.Table[v.Name.Text] != x {
-				continue
-			}
-			text := v.Name.Text
-			for _, t := range v.Trims {
-				text += "\n" + source.OneLine(t.Span.Text())
-			}
-			name := made[text]
-			if name == "" {
-				// No source can declare such a name.
-				name = v.Name.Text + [2]string{" (old)", " (new)"}[i]
-				made[text] = name
-				one := &syntax.Variant{Head: v.Head, Trims: v.Trims}
-				one.Head.Name.Text = name
-				s.trims = append(s.trims, one)
-			}
-			for _, cv := range side.p.Variants {
-				if cv.Name != v.Name.Text {
-					continue
-				}
-				for k, step := range cv.Trims {
-					at[step] = trimAt{name, k}
-				}
-			}
-		}
-	}
-}
 
 // Side tells the old side from the new one.
 type Side int
@@ -61,63 +15,66 @@ const (
 	NewSide
 )
 
-// Trims carries a side's trims over into a hybrid.
-func (s *Steps) Trims(p *check.Program, of Side, trims []*check.Step) []*check.Step {
-	var out []*check.Step
-	for _, t := range trims {
-		at := s.trims[of][t]
-		for _, v := range p.Variants {
-			if v.Name == at.variant && at.n < len(v.Trims) {
-				out = append(out, v.Trims[at.n])
-			}
-		}
+// Value carries the value of a given over from a side into a program: by the
+// row's name, or in the program's unit; of one that was renamed by its name
+// there. False where the side doesn't have the given, or its value has no
+// counterpart; the program's default stands then.
+func (s *Steps) Value(g *check.Given, of Side, values []float64) (float64, bool) {
+	from := [2]*check.Program{s.Old, s.New}[of]
+	i := indexOf(from, g.Name)
+	if i < 0 {
+		i = indexOf(from, s.renamed[g.Name])
 	}
-	return out
+	if i < 0 || from.Givens[i].Kind != g.Kind {
+		return g.Default, false
+	}
+	f := from.Givens[i]
+	switch {
+	case g.Kind == check.Choice:
+		if row := g.Catalog.Row(f.Catalog.Rows[int(values[i])]); row >= 0 {
+			return float64(row), true
+		}
+		return g.Default, false
+	case g.Kind == check.Switch, f.Unit.Text == g.Unit.Text:
+		return values[i], true
+	}
+	c, err := unit.NewConv(f.Unit, g.Unit)
+	if err != nil {
+		return g.Default, false
+	}
+	return c.Apply(values[i]), true
 }
 
-// SameTrim says whether a trim of the old side and one of the new are one.
-func (s *Steps) SameTrim(old, new *check.Step) bool {
-	return s.trims[OldSide][old] == s.trims[NewSide][new]
+// Given finds a side's given of a name, or of the name that it has there.
+func (s *Steps) Given(of Side, name string) (*check.Given, int) {
+	p := [2]*check.Program{s.Old, s.New}[of]
+	for _, n := range []string{name, s.renamed[name]} {
+		if i := indexOf(p, n); i >= 0 {
+			return p.Givens[i], i
+		}
+	}
+	return nil, -1
 }
 
-// GivenValue carries the value of a given over into a hybrid: by the row's name, or
-// in the hybrid's unit. False where the tune's program doesn't have the given,
-// or its value has no counterpart; the hybrid's default stands then.
-func GivenValue(p *check.Program, g *check.Given, from *check.Program, values []float64) (float64, bool) {
-	for i, f := range from.Givens {
-		if f.Name != g.Name {
-			continue
+func indexOf(p *check.Program, name string) int {
+	for i, g := range p.Givens {
+		if g.Name == name {
+			return i
 		}
-		switch {
-		case f.Kind != g.Kind:
-			return g.Default, false
-		case g.Kind == check.Choice:
-			if row := g.Catalog.Row(f.Catalog.Rows[int(values[i])]); row >= 0 {
-				return float64(row), true
-			}
-			return g.Default, false
-		case g.Kind == check.Switch, f.Unit.Text == g.Unit.Text:
-			return values[i], true
-		}
-		c, err := unit.NewConv(f.Unit, g.Unit)
-		if err != nil {
-			return g.Default, false
-		}
-		return c.Apply(values[i]), true
 	}
-	return g.Default, false
+	return -1
 }
 
 // Tune carries a tune over into a hybrid: its conditions and trims, under its
 // name.
-func (s *Steps) Tune(p *check.Program, of Side, t *plan.Tune) *plan.Tune {
-	out := &plan.Tune{Name: t.Name, Values: make([]float64, len(p.Givens)), Trims: s.Trims(p, of, t.Trims)}
-	from := s.Old
-	if of == NewSide {
-		from = s.New
+func (s *Steps) Tune(h *Hybrid, of Side, t *plan.Tune) (*plan.Tune, error) {
+	trims, err := s.Trims(h, of, t.Trims)
+	if err != nil {
+		return nil, err
 	}
-	for i, g := range p.Givens {
-		out.Values[i], _ = GivenValue(p, g, from, t.Values)
+	out := &plan.Tune{Name: t.Name, Values: make([]float64, len(h.Check.Givens)), Trims: trims}
+	for i, g := range h.Check.Givens {
+		out.Values[i], _ = s.Value(g, of, t.Values)
 	}
-	return out
+	return out, nil
 }

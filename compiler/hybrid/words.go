@@ -4,42 +4,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"fettle/lang/diag"
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 )
-
-// normal is a declaration's text without what means nothing: comments, blanks,
-// line ends that part nothing.
-func normal(d syntax.Decl) string {
-	span := d.Header().Span
-	if span.IsZero() {
-		return ""
-	}
-	f := source.New("", span.Text())
-	pieces, _ := syntax.Tokens(f, &diag.List{})
-	var out []string
-	for _, p := range pieces {
-		for _, t := range p {
-			switch {
-			case t.Kind == syntax.Body:
-				for _, line := range syntax.BodyLines(f, t) {
-					out = append(out, strings.Join(strings.Fields(line.Text()), " "), "\n")
-				}
-			case t.Kind == syntax.Newline:
-				if n := len(out); n > 0 && out[n-1] != "\n" {
-					out = append(out, "\n")
-				}
-			case t.Kind != syntax.EOF:
-				out = append(out, t.Text)
-			}
-		}
-	}
-	for len(out) > 0 && out[len(out)-1] == "\n" {
-		out = out[:len(out)-1]
-	}
-	return strings.Join(out, " ")
-}
 
 func oneLine(d syntax.Decl) string {
 	if d == nil {
@@ -99,37 +66,80 @@ func exprText(e *syntax.Expr) string {
 	return source.OneLine(e.Span.Text())
 }
 
+// normalExpr is an expression's tokens, however they are spaced.
+func normalExpr(e *syntax.Expr) string {
+	if e == nil {
+		return ""
+	}
+	var out []string
+	for _, t := range e.Toks {
+		out = append(out, t.Text)
+	}
+	return strings.Join(out, " ")
+}
+
 // ruleChange tells two rules of one name apart: by their `when`, then
 // adjustment by adjustment.
 func ruleChange(a, b *syntax.Rule) string {
 	var out []string
-	if x, y := exprText(a.When), exprText(b.When); x != y {
-		always := func(s string) string {
-			if s == "" {
+	if normalExpr(a.When) != normalExpr(b.When) {
+		always := func(e *syntax.Expr) string {
+			if e == nil {
 				return "always"
 			}
-			return "when " + s
+			return "when " + exprText(e)
 		}
-		out = append(out, was(always(y), always(x)))
+		out = append(out, was(always(b.When), always(a.When)))
 	}
-	for _, p := range paired(a.Adjusts, b.Adjusts) {
+	if x, y := correctsText(a), correctsText(b); x != y {
+		out = append(out, was(y, x))
+	}
+	pairs := paired(a.Adjusts, b.Adjusts)
+	same := true // the adjustments, in whatever order
+	for _, p := range pairs {
 		switch x, y := p[0], p[1]; {
 		case x == nil:
-			out = append(out, clip(source.OneLine(y.Span.Text()))+" (new)")
+			out = append(out, clip(adjustText(y))+" (new)")
+			same = false
 		case y == nil:
-			out = append(out, clip(source.OneLine(x.Span.Text()))+" (taken out)")
-		case source.OneLine(x.Span.Text()) != source.OneLine(y.Span.Text()):
-			now, before := source.OneLine(y.Span.Text()), source.OneLine(x.Span.Text())
-			if x.Op.Text == y.Op.Text && exprText(x.Amount) != exprText(y.Amount) && tail(x) == tail(y) {
+			out = append(out, clip(adjustText(x))+" (taken out)")
+			same = false
+		case normalAdjust(x) != normalAdjust(y):
+			same = false
+			now, before := adjustText(y), adjustText(x)
+			if x.Op.Text == y.Op.Text && normalExpr(x.Amount) != normalExpr(y.Amount) && tail(x) == tail(y) {
 				before = exprText(x.Amount)
 			}
 			out = append(out, was(now, before))
 		}
 	}
-	if len(out) == 0 {
-		return "other text"
+	if same {
+		for i, p := range pairs {
+			if p[0] != a.Adjusts[i] {
+				out = append(out, "`"+clip(adjustText(p[1]))+"` comes sooner")
+				break
+			}
+		}
 	}
 	return strings.Join(out, "; ")
+}
+
+func correctsText(r *syntax.Rule) string {
+	var names []string
+	for _, n := range r.Corrects {
+		names = append(names, n.Text)
+	}
+	if len(names) == 0 {
+		return "corrects nothing"
+	}
+	return "corrects " + strings.Join(names, ", ")
+}
+
+func adjustText(a *syntax.Adjust) string { return source.OneLine(a.Span.Text()) }
+
+// normalAdjust is an adjustment's text, however it is spaced.
+func normalAdjust(a *syntax.Adjust) string {
+	return textFact("rule x {\n" + a.Span.Text() + "\n}").normal
 }
 
 // tail is what follows an adjustment's amount.
@@ -144,7 +154,7 @@ func paired(a, b []*syntax.Adjust) (out [][2]*syntax.Adjust) {
 	used := make([]bool, len(a))
 	find := func(y *syntax.Adjust, same bool) *syntax.Adjust {
 		for i, x := range a {
-			if !used[i] && x.Map.Text == y.Map.Text && (!same || source.OneLine(x.Span.Text()) == source.OneLine(y.Span.Text())) {
+			if !used[i] && x.Map.Text == y.Map.Text && (!same || normalAdjust(x) == normalAdjust(y)) {
 				used[i] = true
 				return x
 			}
@@ -170,9 +180,9 @@ func paired(a, b []*syntax.Adjust) (out [][2]*syntax.Adjust) {
 	return out
 }
 
-// adjusted lists the maps of a rule, on either side, and where each is adjusted
-// if that is one place: the adjustment that differs, if one does.
-func adjusted(a, b syntax.Decl) ([]string, map[string][2]source.Span) {
+// adjusted says where two rules adjust a map, if that is one place: the
+// adjustment that differs.
+func adjusted(a, b syntax.Decl) map[string][2]source.Span {
 	x, _ := a.(*syntax.Rule)
 	y, _ := b.(*syntax.Rule)
 	var lists [2][]*syntax.Adjust
@@ -182,23 +192,18 @@ func adjusted(a, b syntax.Decl) ([]string, map[string][2]source.Span) {
 	if y != nil {
 		lists[1] = y.Adjusts
 	}
-	var maps []string
 	places := map[string][2]source.Span{}
 	n := map[string]int{}
 	for _, p := range paired(lists[0], lists[1]) {
+		if p[0] != nil && p[1] != nil && normalAdjust(p[0]) == normalAdjust(p[1]) {
+			continue
+		}
 		var at [2]source.Span
 		name := ""
 		for i, adj := range p {
 			if adj != nil {
 				at[i], name = adj.Span, adj.Map.Text
 			}
-		}
-		if _, ok := n[name]; !ok {
-			maps = append(maps, name)
-		}
-		if p[0] != nil && p[1] != nil && source.OneLine(p[0].Span.Text()) == source.OneLine(p[1].Span.Text()) {
-			n[name] += 0
-			continue
 		}
 		n[name]++
 		places[name] = at
@@ -208,14 +213,15 @@ func adjusted(a, b syntax.Decl) ([]string, map[string][2]source.Span) {
 			delete(places, name)
 		}
 	}
-	return maps, places
+	return places
 }
 
-// movedText names the first rule that stands elsewhere.
-func movedText(a, b []string) string {
+// movedText names the first rule that stands elsewhere. Both lists have one
+// renamed under its old name.
+func movedText(a, b []string, name func(string) string) string {
 	for i := range a {
 		if a[i] != b[i] {
-			return "`" + b[i] + "` comes before `" + a[i] + "` (was after it)"
+			return "`" + name(b[i]) + "` comes before `" + name(a[i]) + "` (was after it)"
 		}
 	}
 	return ""

@@ -6,22 +6,26 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
+	"fettle/lang/source"
 	"fettle/lang/unit"
 )
 
 // part is one comparison, or a condition without a margin.
 type part struct {
-	op          formula.Op
-	left, right *eval.Expr
-	swap        bool // what is bounded stands on the right
-	unit        unit.Unit
-	cond        *eval.Expr
+	op           formula.Op
+	left, right  *eval.Expr
+	swap         bool // what is bounded stands on the right
+	unit         unit.Unit
+	size         float64 // of the unit, so that margins in different units compare
+	cond         *eval.Expr
+	about, bound string // the texts of what is bounded, and of its bound
+	fixed        bool   // the bound reads no map
 }
 
 // compared is a comparison worked out in every cell. Its numbers are in the
 // unit of what is bounded.
 type compared struct {
-	unit                    unit.Unit
+	part                    // what was compared
 	margins, values, bounds []float64
 	bad                     []bool
 }
@@ -31,10 +35,11 @@ type compared struct {
 func (c *Checker) comparison(n *formula.Node, cells *eval.Cells) part {
 	left, right := n.Kids[0], n.Kids[1]
 	p := part{op: n.Op, swap: left.Maps == 0 && right.Maps != 0, unit: left.Type.Unit}
-	bounded := left
+	bounded, bound := left, right
 	if p.swap {
-		bounded = right
+		bounded, bound = right, left
 	}
+	p.about, p.bound, p.fixed = source.OneLine(bounded.Span.Text()), source.OneLine(bound.Span.Text()), bound.Maps == 0
 	switch bounded = formula.Plain(bounded); bounded.Op {
 	case formula.MapHere, formula.MapAt, formula.StepOf:
 		p.unit = bounded.Type.Unit
@@ -43,6 +48,7 @@ func (c *Checker) comparison(n *formula.Node, cells *eval.Cells) part {
 		}
 		left, right = formula.ConvertTo(formula.Plain(left), p.unit), formula.ConvertTo(formula.Plain(right), p.unit)
 	}
+	p.size = p.unit.Factor.Float()
 	p.left, p.right = c.p.LowerOver(left, cells), c.p.LowerOver(right, cells)
 	return p
 }
@@ -56,6 +62,7 @@ func (v *Verdict) begin(mask []bool) {
 // compare works out one part in every cell.
 func (c *Checker) compare(v *Verdict, p part, res *eval.Result, env *plan.Conditions, reference bool) string {
 	if p.cond != nil {
+		v.conds++
 		yes, err := c.p.Column(res, p.cond, env, reference, v.mask)
 		if err != nil {
 			return err.Error()
@@ -73,7 +80,7 @@ func (c *Checker) compare(v *Verdict, p part, res *eval.Result, env *plan.Condit
 	if err != nil {
 		return err.Error()
 	}
-	out := compared{p.unit, make([]float64, len(l)), l, r, make([]bool, len(l))}
+	out := compared{p, make([]float64, len(l)), l, r, make([]bool, len(l))}
 	if p.swap {
 		out.values, out.bounds = r, l
 	}
@@ -100,7 +107,7 @@ func (v *Verdict) choose(i int) {
 	least := math.Inf(1)
 	for k := range v.parts {
 		p := &v.parts[k]
-		room := p.margins[i] * p.unit.Factor.Float()
+		room := p.margins[i] * p.size
 		if best < 0 || p.bad[i] && !v.parts[best].bad[i] || p.bad[i] == v.parts[best].bad[i] && room < least {
 			best, least = k, room
 		}

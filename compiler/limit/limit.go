@@ -6,10 +6,12 @@
 // breakpoints of the maps that it names. Its condition is taken apart at each
 // `and` into comparisons, so that each cell has a margin: how much room is left
 // before the bound. Comparisons allow one part in 10^9. To find who is to
-// blame, the tune is computed again with its rules let in one by one.
+// blame, the tune is computed again with its rules let in one by one. Verdicts of
+// two programs are compared cell by cell, to see whether a limit asks less than
+// it did (against.go).
 //
-// In: eval.Program and eval.Result. Out: verdicts. Imported by emit, diff and
-// the compiler.
+// In: eval.Program and eval.Result. Out: verdicts. Imported by emit, diff,
+// review and the compiler.
 package limit
 
 import (
@@ -62,6 +64,7 @@ type Verdict struct {
 	bad   []bool
 	mask  []bool
 	parts []compared
+	conds int       // of its parts that are no comparisons
 	part  []int32   // by cell: the comparison that tells its margin; -1 where none does
 	room  []float64 // by cell: that margin, in coherent units
 	told  int       // the comparison that tells the worst cell's
@@ -264,11 +267,7 @@ func (v *Verdict) settle(lo *lowered) {
 }
 
 func (v *Verdict) at(lo *lowered, i int) {
-	nc := len(lo.cells.Cols)
-	v.At = []float64{lo.cells.Cols[i%nc]}
-	if lo.cells.RowAxis >= 0 {
-		v.At = []float64{lo.cells.Rows[i/nc], lo.cells.Cols[i%nc]}
-	}
+	v.At = place(lo.cells, i)
 	v.told = int(v.part[i])
 	if v.HasMargin = v.told >= 0; v.HasMargin {
 		p := &v.parts[v.told]

@@ -375,5 +375,8 @@ func (l *loader) csv(d syntax.Decl) {
 		l.suggestFile(l.errs.Add("E401", file.Span, "%v", err), *file, name)
 		return
 	}
+	if syntax.Conflicts(f, l.errs) {
+		return
+	}
 	l.p.CSVs[name] = f
 }

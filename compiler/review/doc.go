@@ -4,10 +4,12 @@
 // How it goes. The tunes of two sides are paired (pair.go). Each pair is
 // computed and judged, its tables are compared and its changes attributed, all
 // by package diff; of pairs that don't differ only numbers are kept (make.go).
-// Then what was found is put in the order in which it has to be read: limits
-// that newly fail, cells that stick out of their surroundings, then groups of
-// tunes that change the same way, the largest change first. What the policy
-// allows is hidden, and counted.
+// Then what was found is put in the order in which it has to be read (arrange.go):
+// limits that newly fail, limits that ask less than they did (limits.go,
+// checks.go, gather.go), cells that stick out of their surroundings (spikes.go),
+// then groups of tunes that change the same way, the largest change first
+// (groups.go), and last the source, each hunk with the changes that stand in it
+// (changes.go, sources.go). What the policy allows is hidden, and counted.
 //
 // In: two Sides, each a compiled workspace or tables that were built. Out: a
 // Review, which is written as text, Markdown or JSON here, and as a page by

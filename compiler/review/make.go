@@ -6,9 +6,12 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 
 	"fettle/compiler/diff"
+	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 )
 
@@ -17,9 +20,11 @@ type Options struct {
 	Policy     Policy   // nil: nothing is allowed
 	PolicyText []string // as people read it
 	PolicyFrom string
-	Attribute  Attribution // nil: changes aren't attributed
-	Workers    int         // 0: as many as there are processors
-	Step       func()      // called after each pair, from one goroutine at a time
+	PolicyNote string                 // that the two sides have other policies
+	Attribute  Attribution            // nil: changes aren't attributed
+	Changed    func() []*diff.Element // what differs between the sources, whether it moves a cell or not; nil where that is not known
+	Workers    int                    // 0: as many as there are processors
+	Step       func()                 // called after each pair, from one goroutine at a time
 	Stop       <-chan struct{}
 	single     bool // one pair alone is compared
 }
@@ -49,7 +54,6 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 		}
 		all = append(all, c.margins...)
 		if c.pair == nil {
-			r.Faults = append(r.Faults, c.fault())
 			continue
 		}
 		for _, m := range c.pair.Maps {
@@ -85,7 +89,10 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 	r.Hidden.Policy, r.Hidden.From = opt.PolicyText, opt.PolicyFrom
 	r.pairRenamed(old, new, lone)
 	r.Verdict = r.verdict()
-	r.arrange(all, found)
+	r.arrange(old, new, opt, all, found)
+	if opt.PolicyNote != "" {
+		r.Notes = append(r.Notes, opt.PolicyNote)
+	}
 	r.caution(old, new)
 	return r, nil
 }
@@ -125,17 +132,6 @@ func compare(old, new *Side, j job, opt Options) *compared {
 	return c
 }
 
-func (c *compared) fault() Fault {
-	f := Fault{Tune: c.name}
-	if c.old != nil {
-		f.Old = c.old.Fault
-	}
-	if c.new != nil {
-		f.New = c.new.Fault
-	}
-	return f
-}
-
 // light drops what an equal pair has no more use for.
 func (j *Judged) light() *Judged {
 	if j == nil {
@@ -166,7 +162,7 @@ func newEntry(c *compared, policy Policy) *Entry {
 		}
 		em := &EntryMap{Diff: m}
 		for i, cell := range m.Cells {
-			if policy != nil && policy.Within(m.Map, cell.Old, cell.New) {
+			if policy != nil && !e.otherUnit(m.Map) && policy.Within(m.Map, cell.Old, cell.New) {
 				em.Hidden++
 			} else {
 				em.Shown = append(em.Shown, i)
@@ -176,6 +172,20 @@ func newEntry(c *compared, policy Policy) *Entry {
 	}
 	e.settle()
 	return e
+}
+
+// otherUnit says whether a map is in another unit on the new side: what is
+// allowed there, in its unit, says nothing of values in the old one.
+func (e *Entry) otherUnit(name string) bool {
+	unit := [2]string{}
+	for i, s := range []*diff.Side{e.Pair.Old, e.Pair.New} {
+		for _, t := range s.Tables {
+			if t.Map == name && t.HasUnit {
+				unit[i] = t.Unit
+			}
+		}
+	}
+	return unit[0] != unit[1] && unit[0] != "" && unit[1] != ""
 }
 
 // each runs a function for 0..n-1 on all processors.
@@ -232,13 +242,14 @@ func (r *Review) verdict() Verdict {
 }
 
 // Differs says whether a cell differs beyond what is allowed, a tune is on one
-// side only, or a limit newly fails.
+// side only, or a limit newly fails or asks less than it did: what a reviewer has
+// to look at.
 func (r *Review) Differs() bool {
 	if r.Counts.Beyond > 0 || len(r.OldOnly)+len(r.NewOnly)+len(r.Renamed) > 0 || r.Counts.Pairs > r.Counts.Same+r.Counts.Differ {
 		return true
 	}
 	for _, m := range r.Limits {
-		if m.Kind == NewlyFails {
+		if m.Kind == NewlyFails || m.Weakens() && !r.oneText() {
 			return true
 		}
 	}
@@ -263,7 +274,14 @@ func (r *Review) pairRenamed(old, new *Side, l lone) {
 			prints[p] = list[1:]
 			continue
 		}
-		r.NewOnly = append(r.NewOnly, diff.Lone{Name: t.name(), Why: t.why})
+		why := t.why
+		if t.tune != nil {
+			if j := new.Judge(t.tune); j.Fails {
+				why = j.whyFails()
+				r.Counts.Failed[1]++
+			}
+		}
+		r.NewOnly = append(r.NewOnly, diff.Lone{Name: t.name(), Why: why})
 	}
 	for i, t := range l.old {
 		if !gone[i] {
@@ -271,6 +289,25 @@ func (r *Review) pairRenamed(old, new *Side, l lone) {
 		}
 	}
 	r.Counts.Renamed, r.Counts.OldOnly, r.Counts.NewOnly = len(r.Renamed), len(r.OldOnly), len(r.NewOnly)
+}
+
+// whyFails says in short why build doesn't write a tune.
+func (j *Judged) whyFails() string {
+	var out []string
+	if j.Fault != "" {
+		out = append(out, j.Fault)
+	}
+	for _, v := range j.Limits {
+		if v.State == limit.Fails {
+			out = append(out, "limit "+v.Limit.Name)
+		}
+	}
+	for _, c := range j.Checks {
+		if !c.OK {
+			out = append(out, "check "+c.Check.Title)
+		}
+	}
+	return "fails: " + strings.Join(slices.Compact(out), ", ")
 }
 
 // print is a digest of a tune's tables as printed.

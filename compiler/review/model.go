@@ -33,7 +33,6 @@ type Review struct {
 	Verdict  Verdict
 	Counts   Counts
 	Only     *Entry      // the pair, where a single one was compared, whether it differs or not
-	Faults   []Fault     // pairs of which a side can't be computed
 	Entries  []*Entry    // pairs of tunes with a cell beyond what is allowed, a newly failing limit, or tables that can't be compared; worst first
 	Hidden   Hidden      // what the policy hides
 	Groups   []*Group    // entries that change the same way, worst first
@@ -82,10 +81,6 @@ type Hidden struct {
 	Tunes  int // wholly hidden
 }
 
-// Fault is a pair of tunes that can't be compared, since one of them can't be
-// computed.
-type Fault struct{ Tune, Old, New string } // why, by side; "" for one that can be
-
 // Entry is a pair of tunes that differs.
 type Entry struct {
 	Pair   *diff.Pair // every cell that differs, with its parts
@@ -128,6 +123,7 @@ type Group struct {
 type GroupMap struct {
 	Map, Unit, ChangeUnit string
 	HasUnit               bool
+	Tunes                 int  // entries in which it changes; the rest follow the same elements, and nothing is left of it as printed
 	HasShare              bool // every cell of every entry has a share
 	Min, Max              float64
 	MinShare, MaxShare    float64
@@ -139,31 +135,39 @@ type GroupMap struct {
 // The kinds of change of a limit or check, in the order in which they are told.
 const (
 	NewlyFails = "newly fails"
-	NewlyWarns = "newly warns"
-	NewlyNear  = "newly near" // its margin fell under a tenth of what it was, or under 2 % of its bound
+	Loosened   = "loosened"          // it asks less than it did: a bound moved away, it looks at fewer cells, or its mode is milder; AsItWas judges the new side by what it was
+	GoneLimit  = "gone"              // only the old side has it
+	Lapsed     = "no longer applies" // its condition holds on the old side only
+	Reworded   = "reworded"          // its text changed, and whether it asks less can't be seen
+	NewlyWarns = "newly warns"       // or newly caps cells
+	NewlyNear  = "newly near"        // its margin fell under a tenth of what it was, or under 2 % of its bound
 	Closer     = "closer"
+	NewLimit   = "new"       // only the new side has it, or it applies there only
+	Tightened  = "tightened" // it asks more than it did
 	Farther    = "farther"
 	Recovered  = "recovered" // failed or warned before, and holds now
-	NewLimit   = "new"       // only the new side has it
-	GoneLimit  = "gone"      // only the old side has it
-	Eased      = "eased"     // its text changed, so that margins don't compare; what it says stands in Text
 )
 
 // Margin is a limit or a check of one pair, or of many, before and after.
 type Margin struct {
-	Kind   string
-	Check  bool // an expectation of a check block
-	Name   string
-	Mode   string // fail, warn or clamp
-	Text   [2]string
-	Place  [2]source.Span
-	Before *State // nil where that side doesn't have it
-	After  *State
-	Tune   string   // the worst of Tunes
-	Tunes  []string // in the order of the source
-	Entry  *Entry   // of Tune; nil if it isn't among the entries
-	By     string   // of one newly failing: what pushed it over, as "rule long_pipe"
-	ByAt   source.Span
+	Kind    string
+	Check   bool // an expectation of a check block; Name is the block's title, Text the expectation
+	Fault   bool // no limit: the tune can't be computed on a side; the State of that side says why
+	Name    string
+	Mode    string    // fail, warn or clamp, on the new side if it has it
+	Text    [2]string // whole: "duty <= 85 % where rpm > 3000 else warn"; "" on a side that doesn't have it
+	Place   [2]source.Span
+	Before  *State // nil where that side doesn't have it
+	After   *State
+	AsItWas *State   // of a limit that asks something else: the new tables by the old bounds; nil where that can't be told
+	Breaks  int      // how many of Tunes don't hold by the old bounds
+	Tune    string   // the worst of Tunes
+	Tunes   []string // in the order of the source
+	Entry   *Entry   // of Tune; nil if it isn't among the entries
+	By      string   // of one newly failing, warning or near: what pushed it there, as "rule long_pipe"; "" where that isn't known
+	ByAt    source.Span
+	old     *limit.Verdict
+	new     *limit.Verdict
 }
 
 // State is what a limit says of a tune at its worst cell.
@@ -173,9 +177,11 @@ type State struct {
 	AtArgs               []string
 	HasMargin            bool
 	Margin, Value, Bound float64
+	HasValues            bool // of a check without a margin: Value is what it is, Bound what is expected
 	Unit                 string
-	Cells                int // that fail, warn or are clamped
-	verdict              *limit.Verdict
+	Cells                int    // that fail, warn or are clamped
+	Looked               int    // cells that the limit looks at
+	Problem              string // why it can't be looked at or computed
 }
 
 // Spike is a cell, in one tune or in many, that changed far more than those
@@ -194,7 +200,7 @@ type Spike struct {
 	HasShare   bool
 	Neighbours float64 // the largest change of a neighbour: a share where HasShare, else in the map's unit
 	By         *diff.Element
-	cell       int
+	Also       []string // maps that follow from Map and show it too, in the order of the source
 }
 
 // Rename is a tune with the same cells under another name.
@@ -215,9 +221,10 @@ type Change struct {
 
 // SourceDiff is a file whose text differs.
 type SourceDiff struct {
-	Name  string
-	State string // changed, added or removed
-	Hunks []Hunk
+	Name    string
+	OldName string // of one renamed
+	State   string // changed, added, removed or renamed
+	Hunks   []Hunk
 }
 
 // Hunk is a stretch of changed lines, with the element whose text it is.

@@ -50,7 +50,7 @@ func pairUp(old, new *Side) ([]job, lone) {
 	if len(a) == 1 && len(b) == 1 && old.Single && new.Single {
 		return []job{jobOf(a[0], b[0])}, lone{}
 	}
-	a, b = namesakes(old, a, b), namesakes(new, b, a)
+	a, b = namesakes(old, new, a, b), namesakes(new, old, b, a)
 	key := func(m member) string { return m.name }
 	keyB := key
 	if !meet(a, b) {
@@ -110,8 +110,8 @@ func (m member) failed() string {
 
 // namesakes narrows a side to the tune that the other one names, if that names
 // a single one.
-func namesakes(s *Side, list, other []member) []member {
-	if len(other) != 1 || len(list) == 1 || s.Single {
+func namesakes(s, o *Side, list, other []member) []member {
+	if !o.Single || len(other) != 1 || len(list) == 1 || s.Single {
 		return list
 	}
 	for _, m := range list {

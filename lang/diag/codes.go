@@ -57,6 +57,8 @@ var textCodes = []Info{
 		"A name is lower case letters a to z, digits and `_`, and begins with a letter: `thin_air`, `pump98`. That goes for the rows and columns of catalogues too, since expressions name them."},
 	{"E110", "A clause stands twice",
 		"A statement has each of its clauses once. Join two conditions with `and` or `or`, and the ranges of two axes with a comma."},
+	{"E111", "A merge left a conflict",
+		"Two edits of one place couldn't both be kept, and the file holds both between markers: ours behind `<<<<<<<`, what both began from behind `|||||||`, theirs from `=======` to `>>>>>>>`. Keep what is right and take the rest and the markers out. Nothing else is said of such a file until then."},
 }
 
 // tableCodes: grids, catalogues and CSV files.

@@ -136,6 +136,9 @@ func (p *printer) place(s source.Span, style, beside string) (told bool) {
 	return told
 }
 
+// Width is how many columns a text takes on a terminal, cleaned.
+func Width(s string) int { return textWidth(s) }
+
 func textWidth(s string) int {
 	n := 0
 	for _, c := range cells(s, false) {

@@ -25,6 +25,9 @@ import (
 
 // Parse reads a file. Faults go to errs; the tree holds what could be read.
 func Parse(f *source.File, errs *diag.List) *File {
+	if Conflicts(f, errs) {
+		return outsideConflicts(f)
+	}
 	pieces, comments := lexFile(f, errs)
 	p := &parsing{file: f, errs: errs}
 	out := &File{Source: f, Comments: comments}

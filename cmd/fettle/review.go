@@ -1,0 +1,50 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"fettle/compiler/page"
+	"fettle/lang/source"
+)
+
+func (a *app) reviewCommand() *cobra.Command {
+	var out, allow string
+	c := command("review [OLD [NEW]] -o FILE", "Write one self-contained HTML page for whoever signs the change",
+		`Writes what diff compares as one HTML file that opens from disk, without a
+network: what newly fails and what sticks out, then each map before, after and
+changed, the chain of every cell, limits and margins, the source's difference
+and the cautions.
+
+`+operandHelp+`
+
+The status is that of diff: 1 when a cell differs by more than is allowed or a
+limit newly fails. The page is written either way.`,
+		"  fettle review bench season/stock-club-pump98-820m -o /tmp/review.html",
+		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
+			if out == "" {
+				return wrong("say where the page goes: -o review.html")
+			}
+			r, err := a.compare(args, allow)
+			if err != nil {
+				return err
+			}
+			b, err := page.Write(r, page.Options{Call: a.invocation()})
+			if err != nil {
+				return err
+			}
+			if err := source.Replace(out, string(b)); err != nil {
+				return wrong("%v", err)
+			}
+			fmt.Fprintf(a.err, "%s: %s\n", shown(out), r.Headline())
+			if r.Differs() {
+				return no
+			}
+			return nil
+		})
+	c.Flags().StringVarP(&out, "output", "o", "", "the `FILE` to write")
+	c.Flags().StringVar(&allow, "allow", "", "hide changes within `MAP=AMOUNT,…`")
+	c.ValidArgsFunction = a.completions("operand")
+	return c
+}

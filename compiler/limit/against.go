@@ -1,0 +1,167 @@
+package limit
+
+import (
+	"math"
+	"slices"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/lang/formula"
+	"fettle/lang/unit"
+)
+
+// Against says how what a limit asks of a tune differs from what it asked.
+type Against struct {
+	Known    bool     // false where the two can't be compared
+	Eased    int      // cells in which a bound moved away from what it bounds
+	Tighter  int      // cells in which one moved closer
+	Fewer    int      // cells that only the old limit looks at
+	More     int      // cells that only the new one does
+	AsItWas  *Verdict // the new tune's values by the old bounds, in the cells that both look at; nil where bounds read maps
+	OldCells int      // that the old limit looks at, of those that both sides have
+}
+
+// Compare compares two verdicts of one limit, of two programs, over the same
+// axes in the same units. They compare where they bound the same things in the
+// same manner, by their texts, so that only the bounds are other ones.
+func Compare(old, new *Verdict) Against {
+	var out Against
+	if old.bad == nil || new.bad == nil || old.conds+new.conds > 0 || len(old.parts) != len(new.parts) {
+		return out
+	}
+	toOld := make([]unit.Conv, len(new.parts))
+	fixed := true
+	for k := range new.parts {
+		a, b := &old.parts[k], &new.parts[k]
+		conv, err := unit.NewConv(b.unit, a.unit)
+		if err != nil || a.side() != b.side() || a.about != b.about || a.fixed != b.fixed || !a.fixed && a.bound != b.bound {
+			return out
+		}
+		toOld[k] = conv
+		fixed = fixed && a.fixed
+	}
+	out.Known = true
+	was := &Verdict{Limit: old.Limit}
+	least, worstFails := math.Inf(1), false
+	at := sharedCells(old.cells, new.cells)
+	for i, j := range at {
+		if j < 0 {
+			continue
+		}
+		if old.mask[j] {
+			out.OldCells++
+		}
+		switch {
+		case old.mask[j] && !new.mask[i]:
+			out.Fewer++
+		case !old.mask[j] && new.mask[i]:
+			out.More++
+		}
+		if !old.mask[j] || !new.mask[i] {
+			continue
+		}
+		eased, tighter, fails := false, false, false
+		for k := range new.parts {
+			a, b := &old.parts[k], &new.parts[k]
+			if !a.fixed {
+				continue
+			}
+			x, y := a.bounds[j], toOld[k].Apply(b.bounds[i])
+			if math.Abs(y-x) > Slack*math.Max(math.Abs(x), math.Abs(y)) {
+				away := 1
+				if y < x {
+					away = -1
+				}
+				eased = eased || away != -a.side()
+				tighter = tighter || away == -a.side()
+			}
+			value := toOld[k].Apply(b.values[i])
+			l, r := value, x
+			if a.swap {
+				l, r = x, value
+			}
+			margin, ok := compare(a.op, l, r)
+			fails = fails || !ok
+			room := margin * a.size
+			if was.At == nil || !ok && !worstFails || ok != worstFails && room < least-tie*math.Abs(least) {
+				least, worstFails = room, !ok
+				was.At, was.HasMargin = place(new.cells, i), true
+				was.Value, was.Bound, was.Margin, was.Unit = value, x, margin, a.unit
+			}
+		}
+		if eased {
+			out.Eased++
+		}
+		if tighter {
+			out.Tighter++
+		}
+		if fails {
+			was.Bad++
+		}
+	}
+	if fixed && was.At != nil {
+		was.Cells = out.OldCells - out.Fewer
+		if was.Bad > 0 {
+			was.State = map[check.Mode]State{check.Fail: Fails, check.Warn: Warns, check.Clamp: Clamped}[old.Limit.Mode]
+		}
+		out.AsItWas = was
+	}
+	return out
+}
+
+// side says on which side of what is bounded the bound stands: 1 above, -1 below,
+// 0 for ==.
+func (p *part) side() int {
+	side := 0
+	switch p.op {
+	case formula.Lt, formula.Le:
+		side = 1
+	case formula.Gt, formula.Ge:
+		side = -1
+	}
+	if p.swap {
+		side = -side
+	}
+	return side
+}
+
+// sharedCells gives, for each of the new cells, the old one at the same place, or
+// -1.
+func sharedCells(old, new *eval.Cells) []int {
+	cols, rows := placesIn(old.Cols, new.Cols), []int{0}
+	if new.RowAxis >= 0 {
+		rows = placesIn(old.Rows, new.Rows)
+	}
+	out := make([]int, 0, len(rows)*len(cols))
+	for _, r := range rows {
+		for _, c := range cols {
+			if r < 0 || c < 0 {
+				out = append(out, -1)
+			} else {
+				out = append(out, r*len(old.Cols)+c)
+			}
+		}
+	}
+	return out
+}
+
+func placesIn(old, new []float64) []int {
+	out := make([]int, len(new))
+	for i, x := range new {
+		j, ok := slices.BinarySearch(old, x)
+		if !ok {
+			j = -1
+		}
+		out[i] = j
+	}
+	return out
+}
+
+// place is the value on each axis of a cell.
+func place(c *eval.Cells, i int) []float64 {
+	nc := len(c.Cols)
+	if c.RowAxis >= 0 {
+		return []float64{c.Rows[i/nc], c.Cols[i%nc]}
+	}
+	return []float64{c.Cols[i%nc]}
+}

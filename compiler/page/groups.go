@@ -1,0 +1,144 @@
+package page
+
+import (
+	"html/template"
+	"sort"
+	"strings"
+
+	"fettle/compiler/review"
+)
+
+// maxStatic is how many bytes of tables stand in the page for those who read it
+// without a script, or on paper; maxGroupMaps how many maps of a tune.
+const (
+	maxStatic    = 500_000
+	maxGroupMaps = 4
+)
+
+// group is a number of tunes that change alike.
+type group struct {
+	ID     int
+	Head   string
+	Lines  []groupLine
+	Names  []string
+	Others int // names that aren't told
+	Worst  string
+	Jump   *jump
+	Tables template.HTML
+	Rest   string // maps whose tables aren't here
+}
+
+type groupLine struct{ Map, Span, Cells, By, Worst string }
+
+// maxNames is how many names of a group's tunes are told.
+const maxNames = 400
+
+// groups puts the groups in words, each with the tables of its worst tune while
+// there is room. The second result names the tunes that are in none: those with
+// no cell to show.
+func (v *viewer) groups() (out []group, loose []string) {
+	room := maxStatic
+	in := map[*review.Entry]bool{}
+	for i, g := range v.r.Groups {
+		x := group{ID: i, Head: counted(len(g.Entries), "tune")}
+		if len(g.Entries) == 1 {
+			x.Head = clean(g.Entries[0].Name)
+		}
+		for _, m := range g.Maps {
+			x.Lines = append(x.Lines, lineOf(g, m))
+		}
+		for k, e := range g.Entries {
+			in[e] = true
+			if k < maxNames {
+				x.Names = append(x.Names, clean(e.Name))
+			} else {
+				x.Others++
+			}
+		}
+		v.worst(&x, g.Worst, &room)
+		out = append(out, x)
+	}
+	for _, e := range v.r.Entries {
+		if !in[e] {
+			loose = append(loose, looseText(e))
+		}
+	}
+	return out, loose
+}
+
+func lineOf(g *review.Group, m *review.GroupMap) groupLine {
+	decimals, worst := -1, ""
+	for _, e := range g.Entries {
+		for _, em := range e.Maps {
+			if em.Diff.Map != m.Map {
+				continue
+			}
+			decimals = max(decimals, em.Diff.Decimals())
+			if e == g.Worst {
+				worst = worstOf(em)
+			}
+		}
+	}
+	cells := counted(m.MaxCells, "cell")
+	if m.MinCells != m.MaxCells {
+		cells = plain(float64(m.MinCells), 0) + " to " + cells
+	}
+	line := groupLine{Map: clean(m.Map), Cells: cells + " of " + plain(float64(m.Total), 0), By: byNames(m.By), Worst: worst}
+	line.Span = spanOf(m.Min, m.Max, m.HasShare, m.MinShare, m.MaxShare, decimals, m.ChangeUnit)
+	return line
+}
+
+// worst gives a group the tables of its worst tune.
+func (v *viewer) worst(x *group, e *review.Entry, room *int) {
+	if e == nil {
+		return
+	}
+	x.Worst = clean(e.Name)
+	maps := append([]*review.EntryMap(nil), e.Maps...)
+	// What changes by itself stands before what follows from it.
+	sort.SliceStable(maps, func(i, j int) bool { return own(e, maps[i].Diff) && !own(e, maps[j].Diff) })
+	var b strings.Builder
+	var rest []string
+	n := 0
+	for _, m := range maps {
+		if m.Diff.Problem != "" || len(m.Shown) == 0 {
+			continue
+		}
+		if c := m.Diff.Cells[m.Shown[0]]; x.Jump == nil {
+			x.Jump = &jump{v.place[e], m.Diff.Map, c.Row, c.Col}
+		}
+		t := tables(m.Diff, e.Name)
+		if n >= maxGroupMaps || len(t) > *room {
+			rest = append(rest, clean(m.Diff.Map))
+			continue
+		}
+		*room -= len(t)
+		n++
+		b.WriteString("<h4>" + template.HTMLEscapeString(clean(m.Diff.Map)+": "+worstOf(m)) + "</h4>\n")
+		for _, note := range m.Diff.Notes {
+			b.WriteString("<p>" + template.HTMLEscapeString(clean(note)) + "</p>\n")
+		}
+		b.WriteString(string(t))
+	}
+	x.Tables, x.Rest = template.HTML(b.String()), enumerated(rest)
+}
+
+// looseText says what there is to tell of a tune without a cell to show.
+func looseText(e *review.Entry) string {
+	var what []string
+	for _, m := range e.Maps {
+		if m.Diff.Problem != "" {
+			what = append(what, clean(m.Diff.Map)+" can't be compared: "+clean(m.Diff.Problem))
+		}
+	}
+	for _, name := range e.Pair.OldOnly {
+		what = append(what, "only before: "+clean(name))
+	}
+	for _, name := range e.Pair.NewOnly {
+		what = append(what, "only after: "+clean(name))
+	}
+	if len(what) == 0 {
+		what = append(what, "no cell changes beyond what is allowed; see the limits")
+	}
+	return clean(e.Name) + ": " + strings.Join(what, "; ")
+}

@@ -1,0 +1,280 @@
+package page
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"fettle/compiler/diff"
+	"fettle/compiler/review"
+	"fettle/lang/diag"
+)
+
+// viewer puts a review in the words of the page.
+type viewer struct {
+	r     *review.Review
+	place map[*review.Entry]int // by entry: its place
+}
+
+// view is what the page's templates are filled with.
+type view struct {
+	Title    string
+	Verdict  string
+	Lead     string
+	Calm     bool // nothing to stop at
+	Sides    [2]side
+	Alarms   []alarm
+	More     []alarm
+	Counts   []count
+	Hidden   string
+	Cautions []string
+	Notes    []string
+	Groups   []group
+	Loose    []string // what no group holds
+	Lone     []string // tunes that only one side has, or that have another name
+	Limits   []limitRow
+	Changes  []changeRow
+	Sources  []sourceFile
+	Left     []string // what was left out of the page's data
+	Data     bool     // whether there is anything for the script to show
+}
+
+type side struct {
+	Word, Title, Detail string
+	Rows                []count
+}
+
+// count is a line of a list of facts.
+type count struct{ Name, Value string }
+
+type limitRow struct {
+	Kind, Name, Text, Before, After, Where, Tunes, Place string
+	Bad                                                  bool
+}
+
+type changeRow struct{ Name, Place, Why, Moves string }
+
+type sourceFile struct {
+	Name, Was, State string
+	Hunks            []hunk
+}
+
+type hunk struct {
+	Head  string
+	By    string
+	Lines []sourceLine
+}
+
+type sourceLine struct{ Class, Text string }
+
+func newView(r *review.Review) (*viewer, *view) {
+	v := &viewer{r: r, place: map[*review.Entry]int{}}
+	for i, e := range r.Entries {
+		v.place[e] = i
+	}
+	out := &view{Title: "Review: " + r.SidesText(), Sides: [2]side{sideOf("Before", r.Old), sideOf("After", r.New)}}
+	kinds := v.alarmKinds()
+	out.Alarms, out.More = alarms(kinds)
+	out.Verdict, out.Calm = v.verdict(), len(out.Alarms) == 0
+	out.Lead = lead(r)
+	out.Counts, out.Hidden = v.counts(), r.HiddenText()
+	for _, c := range r.Cautions {
+		out.Cautions = append(out.Cautions, clean(c))
+	}
+	for _, n := range r.Notes {
+		out.Notes = append(out.Notes, clean(n))
+	}
+	out.Groups, out.Loose = v.groups()
+	out.Lone = lone(r)
+	for _, m := range r.Limits {
+		out.Limits = append(out.Limits, limitRowOf(m))
+	}
+	for _, c := range r.Elements {
+		out.Changes = append(out.Changes, changeRowOf(c))
+	}
+	for _, s := range r.Sources {
+		out.Sources = append(out.Sources, sourceOf(s))
+	}
+	out.Data = len(r.Entries) > 0
+	return v, out
+}
+
+func sideOf(word string, o review.Origin) side {
+	s := side{Word: word, Title: clean(o.Title)}
+	add := func(name, value string) {
+		if value != "" {
+			s.Rows = append(s.Rows, count{name, clean(value)})
+		}
+	}
+	add("what", o.Kind)
+	add("asked for as", o.Operand)
+	revision := o.Revision
+	if revision != "" && o.Dirty {
+		revision += ", with edits that aren't committed"
+	}
+	add("revision", revision)
+	add("digest of the source", o.Digest)
+	add("computed by", compilerText(o.Compiler))
+	var detail []string
+	if o.Digest != "" {
+		detail = append(detail, "source "+short(clean(o.Digest), 12))
+	}
+	if o.Compiler != "" {
+		detail = append(detail, compilerText(clean(o.Compiler)))
+	}
+	s.Detail = strings.Join(detail, ", ")
+	return s
+}
+
+func compilerText(version string) string {
+	if version == "" {
+		return ""
+	}
+	return "fettle " + version
+}
+
+// verdict is the page's first sentence.
+func (v *viewer) verdict() string {
+	c := v.r.Counts
+	change := fmt.Sprintf("%d of %s change", c.Differ, counted(c.Pairs, "tune"))
+	if c.Pairs == 1 {
+		change = v.r.SidesText() + ": cells change"
+		if v.r.Only != nil {
+			change = clean(v.r.Only.Name) + " changes"
+		}
+	}
+	if c.Beyond < c.Differ {
+		change += fmt.Sprintf(", %d beyond what is allowed", c.Beyond)
+	}
+	switch known := v.r.VerdictText(); {
+	case c.Differ == 0:
+		return upper(known)
+	case v.r.Verdict == review.Changed || v.r.Verdict == review.TablesOnly:
+		return upper(change)
+	default:
+		return upper(known) + ": " + change
+	}
+}
+
+// lead says what there is to look at first.
+func lead(r *review.Review) string {
+	if list := r.ToLookAt(); len(list) > 0 {
+		return sentence(enumerated(list))
+	}
+	if clear := r.AllClear(); clear != "" {
+		return sentence(clear)
+	}
+	return ""
+}
+
+// sentence gives words a capital and an end.
+func sentence(s string) string { return upper(s) + "." }
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// lone tells of the tunes that have no counterpart of the same name.
+func lone(r *review.Review) []string {
+	var out []string
+	for _, x := range r.Renamed {
+		out = append(out, clean(x.Old)+" has the same cells as "+clean(x.New)+" now: another name")
+	}
+	tell := func(list []diff.Lone, where string) {
+		for _, l := range list {
+			text := clean(l.Name) + " is only there " + where
+			if l.Why != "" {
+				text += ": " + clean(l.Why)
+			}
+			out = append(out, text)
+		}
+	}
+	tell(r.OldOnly, "before")
+	tell(r.NewOnly, "after")
+	return out
+}
+
+func (v *viewer) counts() []count {
+	c := v.r.Counts
+	var out []count
+	add := func(name string, n int) {
+		if n > 0 {
+			out = append(out, count{name, strconv.Itoa(n)})
+		}
+	}
+	add("tunes compared", c.Pairs)
+	add("change", c.Differ)
+	if c.Beyond < c.Differ {
+		out = append(out, count{"change beyond what is allowed", strconv.Itoa(c.Beyond)})
+	}
+	add("stay the same", c.Same)
+	add("have another name", c.Renamed)
+	add("only before", c.OldOnly)
+	add("only after", c.NewOnly)
+	if c.Failed[0]+c.Failed[1] > 0 {
+		out = append(out, count{"can't be written, before", strconv.Itoa(c.Failed[0])}, count{"can't be written, after", strconv.Itoa(c.Failed[1])})
+	}
+	if c.Looked > 0 {
+		out = append(out, count{"cells that change", fmt.Sprintf("%d of %d", c.Cells, c.Looked)})
+	}
+	return out
+}
+
+func limitRowOf(m *review.Margin) limitRow {
+	var row limitRow
+	row.Kind, row.Name, row.Before, row.After, row.Where, row.Tunes, row.Place = m.Row()
+	switch {
+	case m.Text[0] == m.Text[1] || m.Text[0] == "":
+		row.Text = clean(m.Text[1])
+	case m.Text[1] == "":
+		row.Text = clean(m.Text[0])
+	default:
+		row.Text = clean(m.Text[0]) + " → " + clean(m.Text[1])
+	}
+	switch m.Kind {
+	case review.NewlyFails, review.Loosened, review.GoneLimit, review.Lapsed, review.Reworded:
+		row.Bad = true
+	}
+	return row
+}
+
+func changeRowOf(c *review.Change) changeRow {
+	row := changeRow{Name: clean(c.Name), Place: clean(diff.PlacesText(c.Places)), Why: clean(c.Why), Moves: "moves no cell"}
+	if c.Tunes > 0 {
+		var maps []string
+		for _, m := range c.Maps {
+			maps = append(maps, clean(m))
+		}
+		row.Moves = counted(c.Tunes, "tune") + ": " + enumerated(maps)
+	}
+	return row
+}
+
+func sourceOf(s *review.SourceDiff) sourceFile {
+	out := sourceFile{Name: clean(s.Name), Was: clean(s.OldName), State: s.State}
+	for _, h := range s.Hunks {
+		x := hunk{Head: clean(h.Head), By: "moves no cell"}
+		if len(h.By) > 0 {
+			var names []string
+			for _, n := range h.By {
+				names = append(names, clean(n))
+			}
+			x.By = "moves cells as " + enumerated(names)
+		}
+		for _, l := range h.Lines {
+			line := sourceLine{Text: strings.TrimRight(diag.Clean(strings.ReplaceAll(l, "\t", "    ")), " ")}
+			switch {
+			case strings.HasPrefix(l, "+"):
+				line.Class = "add"
+			case strings.HasPrefix(l, "-"):
+				line.Class = "del"
+			}
+			x.Lines = append(x.Lines, line)
+		}
+		out.Hunks = append(out.Hunks, x)
+	}
+	return out
+}

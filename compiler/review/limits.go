@@ -1,0 +1,344 @@
+package review
+
+import (
+	"math"
+	"slices"
+
+	"fettle/compiler/check"
+	"fettle/compiler/grid"
+	"fettle/compiler/limit"
+	"fettle/lang/source"
+	"fettle/lang/unit"
+)
+
+// When a margin is small: under 2 % of its bound, or under a tenth of what it
+// was. Common practice, no source.
+const (
+	nearShare = 0.02
+	nearFall  = 0.1
+)
+
+// sixDigits is what values of a limit may differ by and still read the same, as
+// a part of their size.
+const sixDigits = 5e-7
+
+// margins tells how the limits and checks of a pair changed. What is the same on
+// both sides isn't told.
+func margins(c *compared) []*Margin {
+	if c.old == nil || c.new == nil {
+		return nil
+	}
+	m := &marginFinder{c: c, sameConditions: sameConditions(c)}
+	old, new := c.old.Fault, c.new.Fault
+	switch {
+	case old != "" && new != "":
+		return nil
+	case new != "":
+		m.fault(NewlyFails)
+		return m.out
+	case old != "":
+		m.fault(Recovered)
+		for _, v := range c.new.Limits {
+			if v.State == limit.Fails {
+				m.limit(nil, v)
+			}
+		}
+		return m.out
+	}
+	m.limits()
+	m.checks()
+	return m.out
+}
+
+// sameConditions says whether the two tunes of a pair are at the same
+// conditions, so that a bound that differs was changed in the source.
+func sameConditions(c *compared) bool {
+	return c.old.Side != nil && c.new.Side != nil && slices.Equal(c.old.Side.Conditions, c.new.Side.Conditions)
+}
+
+// marginFinder goes through a pair.
+type marginFinder struct {
+	c              *compared
+	sameConditions bool
+	out            []*Margin
+}
+
+func (f *marginFinder) add(m *Margin) {
+	m.Tune, m.Tunes = f.c.name, []string{f.c.name}
+	f.out = append(f.out, m)
+}
+
+// fault tells of a tune that can be computed on one side only.
+func (f *marginFinder) fault(kind string) {
+	state := func(fault string) *State {
+		if fault == "" {
+			return &State{Word: limit.Holds.String()}
+		}
+		return &State{Word: cantCompute, Problem: fault}
+	}
+	f.add(&Margin{Kind: kind, Fault: true, Mode: check.Fail.String(), Before: state(f.c.old.Fault), After: state(f.c.new.Fault)})
+}
+
+const cantCompute = "can't be computed"
+
+// limits pairs the limits of both sides by name.
+func (f *marginFinder) limits() {
+	old := map[string]*limit.Verdict{}
+	for _, v := range f.c.old.Limits {
+		old[v.Limit.Name] = v
+	}
+	seen := map[string]bool{}
+	for _, v := range f.c.new.Limits {
+		seen[v.Limit.Name] = true
+		f.limit(old[v.Limit.Name], v)
+	}
+	for _, v := range f.c.old.Limits {
+		if !seen[v.Limit.Name] {
+			f.limit(v, nil)
+		}
+	}
+}
+
+// limit tells how one limit changed. Either verdict may be nil.
+func (f *marginFinder) limit(a, b *limit.Verdict) {
+	m := &Margin{old: a, new: b}
+	for i, v := range []*limit.Verdict{a, b} {
+		if v == nil {
+			continue
+		}
+		m.Name, m.Mode = v.Limit.Name, v.Limit.Mode.String()
+		m.Text[i], m.Place[i] = limitText(v.Limit), v.Limit.Span
+	}
+	old, new := f.c.old, f.c.new
+	if a != nil {
+		m.Before = stateOf(old.program(), a)
+	} else if old.Fault != "" {
+		m.Before = &State{Word: cantCompute, Problem: old.Fault}
+	}
+	if b != nil {
+		m.After = stateOf(new.program(), b)
+	}
+	switch {
+	case a == nil && b.State == limit.NotHere, b == nil && a.State == limit.NotHere:
+		return // in this tune nobody misses it
+	case a == nil:
+		m.Kind = NewLimit
+		if badness(b) > 0 {
+			m.Kind = worse(badness(b))
+		}
+	case b == nil:
+		m.Kind = GoneLimit
+	default:
+		m.Kind = f.kind(m, a, b)
+	}
+	if m.Kind != "" {
+		f.add(m)
+	}
+}
+
+// kind says what became of a limit that both sides have; "" for nothing.
+func (f *marginFinder) kind(m *Margin, a, b *limit.Verdict) string {
+	was, is := badness(a), badness(b)
+	if is == 2 && was < 2 {
+		f.asked(m, a, b)
+		return NewlyFails
+	}
+	asks := f.asked(m, a, b)
+	switch {
+	case asks == Loosened, asks == Reworded:
+		return asks
+	case b.State == limit.NotHere && a.State != limit.NotHere:
+		if was > 0 {
+			return Recovered
+		}
+		return Lapsed
+	case is > was:
+		return worse(is)
+	case is < was:
+		return Recovered
+	case b.State == limit.NotHere:
+		return ""
+	case a.State == limit.NotHere:
+		return NewLimit
+	}
+	kind := moved(a, b)
+	if asks == Tightened && kind != NewlyNear {
+		return Tightened
+	}
+	return kind
+}
+
+// badness is how bad a limit's outcome is: 2 where nothing may be written, 1
+// where there is something to know.
+func badness(v *limit.Verdict) int {
+	switch v.State {
+	case limit.Fails:
+		return 2
+	case limit.Warns, limit.Clamped:
+		return 1
+	}
+	return 0
+}
+
+func worse(badness int) string {
+	if badness == 2 {
+		return NewlyFails
+	}
+	return NewlyWarns
+}
+
+// asked says whether a limit asks less of this tune than it did (Loosened), or
+// more, or whether that can't be seen (Reworded); "" where it asks the same. A
+// limit can ask less without another word in it: where its bound is a value
+// that was changed, or is looked up in a row that was.
+func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict) string {
+	reworded := m.Text[0] != m.Text[1]
+	if a.Limit == b.Limit || !reworded && !f.sameConditions || a.State == limit.NotHere {
+		return ""
+	}
+	if b.State == limit.NotHere {
+		if reworded {
+			return Loosened
+		}
+		return ""
+	}
+	var x limit.Against
+	if sameAxes(f.c.old.program(), a.Limit, f.c.new.program(), b.Limit) {
+		x = limit.Compare(a, b)
+	}
+	strict := strictness(b.Limit.Mode) - strictness(a.Limit.Mode)
+	if !reworded && b.Limit.Where != nil && b.Limit.Where.Maps != 0 {
+		x.Fewer, x.More = 0, 0 // its cells follow the maps
+	}
+	eased, tighter := strict < 0 || x.Eased+x.Fewer > 0, strict > 0 || x.Tighter+x.More > 0
+	if eased || tighter {
+		if x.AsItWas != nil {
+			m.AsItWas = stateOf(f.c.new.program(), x.AsItWas)
+			if badness(x.AsItWas) > 0 {
+				m.Breaks = 1
+			}
+			m.AsItWas.At, m.AsItWas.AtArgs = placeOf(f.c.new.program(), b.Limit.Axes, x.AsItWas.At)
+		}
+	}
+	switch {
+	case eased:
+		return Loosened
+	case reworded && !x.Known:
+		return Reworded
+	case tighter:
+		return Tightened
+	}
+	return ""
+}
+
+// strictness puts the modes in an order.
+func strictness(m check.Mode) int {
+	return map[check.Mode]int{check.Warn: 0, check.Clamp: 1, check.Fail: 2}[m]
+}
+
+func sameAxes(p *check.Program, a *check.Limit, q *check.Program, b *check.Limit) bool {
+	return slices.EqualFunc(a.Axes, b.Axes, func(i, j int) bool {
+		x, y := p.Axes[i], q.Axes[j]
+		return x.Name == y.Name && x.Unit.Same(y.Unit)
+	})
+}
+
+// moved says where a margin went.
+func moved(a, b *limit.Verdict) string {
+	way := 0
+	before, after := a.Margin, b.Margin
+	if a.HasMargin && b.HasMargin {
+		size := math.Max(abs(b.Value), abs(b.Bound))
+		if conv, err := unit.NewConv(a.Unit.Difference(), b.Unit.Difference()); err == nil {
+			before = conv.Apply(before)
+		} else { // another of its comparisons is the nearest now: by their shares
+			before, after, size = roomOf(a.Margin, a.Value, a.Bound), roomOf(b.Margin, b.Value, b.Bound), 1
+		}
+		if abs(after-before) > sixDigits*size {
+			way = 1
+			if after < before {
+				way = -1
+			}
+		}
+	}
+	if way == 0 && badness(b) > 0 {
+		way = a.Bad - b.Bad
+	}
+	switch {
+	case way == 0:
+		return ""
+	case way > 0:
+		return Farther
+	}
+	if b.State == limit.Holds {
+		near := roomOf(b.Margin, b.Value, b.Bound) < nearShare && roomOf(a.Margin, a.Value, a.Bound) >= nearShare
+		if near || after < nearFall*before {
+			return NewlyNear
+		}
+	}
+	return Closer
+}
+
+// roomOf is a margin as a part of its bound; of what is bounded, where the bound
+// is 0.
+func roomOf(margin, value, bound float64) float64 {
+	size := abs(bound)
+	if size == 0 {
+		size = abs(value)
+	}
+	if size == 0 {
+		return 0
+	}
+	return margin / size
+}
+
+// limitText is a limit on one line, as it is written after its name.
+func limitText(l *check.Limit) string {
+	out := source.OneLine(l.Text)
+	if l.Where != nil {
+		out += " where " + source.OneLine(l.Where.Span.Text())
+	}
+	if l.When != nil {
+		out += " when " + source.OneLine(l.When.Span.Text())
+	}
+	if l.Mode != check.Fail {
+		out += " else " + l.Mode.String()
+	}
+	return out
+}
+
+// stateOf puts a verdict in words and numbers.
+func stateOf(p *check.Program, v *limit.Verdict) *State {
+	s := &State{Word: v.State.String(), Cells: v.Bad, Looked: v.Cells, Problem: v.Problem}
+	if v.State == limit.NotHere {
+		return &State{Word: "doesn't apply"}
+	}
+	if v.At != nil && (v.HasMargin || v.Bad > 0) {
+		axes := v.Limit.Axes
+		if v.State == limit.Clamped {
+			axes = v.Limit.Clamped.Axes
+		}
+		if len(axes) == len(v.At) {
+			s.At, s.AtArgs = placeOf(p, axes, v.At)
+		}
+	}
+	if v.HasMargin {
+		s.HasMargin, s.Margin, s.Value, s.Bound, s.Unit = true, v.Margin, v.Value, v.Bound, v.Unit.Text
+	}
+	return s
+}
+
+func placeOf(p *check.Program, axes []int, at []float64) (text string, args []string) {
+	for i, x := range at {
+		args = append(args, p.Axes[axes[i]].Name+"="+grid.Exact(x))
+	}
+	return p.PlaceText(axes, at), args
+}
+
+// program is what a judged tune was computed by.
+func (j *Judged) program() *check.Program {
+	if j == nil || j.Side == nil || j.Side.Program == nil {
+		return nil
+	}
+	return j.Side.Program.Check
+}

@@ -1,0 +1,145 @@
+package review
+
+import (
+	"strings"
+
+	"fettle/lang/diag"
+)
+
+// whyCommands are the commands that explain the worst cells: of the worst limit
+// that newly fails, of the worst cell that sticks out; where there is neither,
+// of the worst change.
+func (r *Review) whyCommands(call string) []string {
+	if r.New.built() {
+		return nil
+	}
+	if call == "" {
+		call = "fettle"
+	}
+	var out []string
+	add := func(list ...string) {
+		for _, x := range list {
+			if !plainArg(x) {
+				return
+			}
+		}
+		text := call + " why " + strings.Join(list, " ")
+		for _, o := range out {
+			if o == text {
+				return
+			}
+		}
+		out = append(out, text)
+	}
+	for _, m := range r.kind(NewlyFails, Loosened, NewlyWarns) {
+		if name, at := m.cell(); name != "" {
+			add(append([]string{m.Entry.newName(), name}, at...)...)
+			break
+		}
+	}
+	if len(r.Spikes) > 0 {
+		s := r.Spikes[0]
+		name := s.Tune
+		if s.Entry != nil {
+			name = s.Entry.newName()
+		}
+		add(append([]string{name, s.Map}, s.AtArgs...)...)
+	}
+	if len(out) > 0 {
+		return out
+	}
+	for _, g := range r.Groups {
+		if g.Worst.Worst == nil {
+			continue
+		}
+		if cmd := g.Worst.shown().WhyCommand(call); cmd != "" {
+			return []string{cmd}
+		}
+	}
+	return nil
+}
+
+// newName is what an entry's tune is called on the new side.
+func (e *Entry) newName() string {
+	if e.Pair != nil && e.Pair.New != nil {
+		return e.Pair.New.Name
+	}
+	return e.Name
+}
+
+// cell is the worst cell of a limit on the new side, as `why` takes it; "" where
+// it has none.
+func (m *Margin) cell() (mapName string, at []string) {
+	if m.Entry == nil || m.Entry.Pair == nil || m.new == nil || m.new.Limit == nil || m.After == nil || len(m.After.AtArgs) == 0 {
+		return "", nil
+	}
+	side := m.Entry.Pair.New
+	if side == nil || side.Program == nil || len(m.new.Limit.Maps) == 0 {
+		return "", nil
+	}
+	p := side.Program.Check
+	cm := p.Maps[m.new.Limit.Maps[0]]
+	for _, a := range cm.Axes {
+		for _, x := range m.After.AtArgs {
+			if strings.HasPrefix(x, p.Axes[a].Name+"=") {
+				at = append(at, x)
+			}
+		}
+	}
+	if len(at) != len(cm.Axes) {
+		return "", nil
+	}
+	return cm.Name, at
+}
+
+// whyNote says which tune a command is about where that isn't the new side.
+func (r *Review) whyNote() string {
+	if r.New.Kind == KindRevision {
+		return "of the work tree as it stands now:"
+	}
+	return ""
+}
+
+// plainArg says whether an argument can stand in a command as it is.
+func plainArg(s string) bool {
+	if s == "" || s[0] == '-' {
+		return false
+	}
+	for i, r := range s {
+		if !isWordRune(r) && !(r == '~' && i > 0) && !strings.ContainsRune("_./=+-,%:^", r) {
+			return false
+		}
+	}
+	return true
+}
+
+// diffCommand asks for this comparison again.
+func (r *Review) diffCommand(call string) string {
+	if call == "" {
+		call = "fettle"
+	}
+	out := call + " diff"
+	for _, o := range []string{r.Old.Operand, r.New.Operand} {
+		if o == "" {
+			continue
+		}
+		word := shellWord(o)
+		if word == "" {
+			return call + " diff"
+		}
+		out += " " + word
+	}
+	return out
+}
+
+// shellWord is an argument as it is typed, in quotes where it has to be; "" for
+// one that had better not be typed.
+func shellWord(s string) string {
+	switch {
+	case plainArg(s):
+		return s
+	case s[0] == '-' || len(s) > mostForeign || strings.ContainsAny(s, "'`\\") || s != diag.Clean(s):
+		return ""
+	}
+	return "'" + s + "'"
+}

@@ -99,6 +99,8 @@ func (a *app) merge(files []string, path, output string, size int) error {
 			say("  %-6s changed %s", side.name, e)
 		}
 	}
-	say("  the merged text stands there without markers: see what is right, then `git add` it")
+	if path != "" {
+		say("  the merged text stands there without markers: see what is right, then `git add` it")
+	}
 	return no
 }

@@ -3,12 +3,14 @@ package main
 import (
 	"bytes"
 	"os"
+	"os/exec"
 	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"fettle/compiler/explain"
+	"fettle/compiler/history"
 	"fettle/compiler/report"
 	"fettle/compiler/review"
 	"fettle/lang/diag"
@@ -22,6 +24,7 @@ func TestJSONIsAsPublished(t *testing.T) {
 	broken := t.TempDir()
 	writeFile(t, broken+"/tune.fettle", "axis rpm [rpm] 9000..1000\nlett x = 5\n")
 	built := t.TempDir() + "/out"
+	repo := repository(t)
 	for _, c := range []struct {
 		schema, line string
 		status       int
@@ -38,6 +41,10 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{explain.Schema, "-C ../../examples/first why frosty_hill fuel 15 3000 --json", 0},
 		{explain.Schema, "-C ../../examples/lantern why bench open_time 100 9500 --json", 0},
 		{explain.Schema, "-C " + bad + " why a fuel 7000 --json", 0},
+		{explain.Schema, "-C " + repo + " why HEAD:a fuel 7000 --json", 0},
+		{history.Schema, "-C " + repo + " log a fuel 7000 --json", 0},
+		{history.Schema, "-C " + repo + " log a fuel 7000 --json --max 2", 0},
+		{string(diag.Schema), "-C " + repo + " log a fuel 7000_kg --json", 2},
 		{review.Schema, "-C ../../examples/first diff home frosty_hill --json", 1},
 		{review.Schema, "-C ../../examples/first diff home home --json", 0},
 		{review.Schema, "-C ../../examples/tussock diff season/long-high-* season/wide-high-* --allow fuel=2% --json", 1},
@@ -120,4 +127,42 @@ func writeFile(t *testing.T, name, text string) {
 	if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// repository is one in which the cells of the failing workspace have seen all
+// that a history tells of.
+func repository(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	git := func(args ...string) {
+		t.Helper()
+		cmd := exec.Command("git", append([]string{"-C", dir, "-c", "user.name=A Tuner", "-c", "user.email=tuner@tussock.invalid"}, args...)...)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("git %s: %v\n%s", strings.Join(args, " "), err, out)
+		}
+	}
+	top := func(fuel string) string { return strings.Replace(failing, "1    _    9", "1    _    "+fuel, 1) }
+	commit := func(text string) {
+		t.Helper()
+		writeFile(t, dir+"/tune.fettle", text)
+		git("add", "-A")
+		git("commit", "-q", "-m", "another")
+	}
+	git("init", "-q", "-b", "main")
+	called := func(name, text string) string {
+		return strings.NewReplacer("variant a {", "variant "+name+" {", "with a {", "with "+name+" {").Replace(text)
+	}
+	commit(called("z", failing))
+	commit(failing)
+	commit("lett x = 5\n")
+	commit(top("8"))
+	git("checkout", "-q", "-b", "side")
+	commit(top("7"))
+	git("checkout", "-q", "main")
+	git("merge", "-q", "--no-ff", "--no-commit", "side")
+	commit(top("6"))
+	commit(called("y", top("4")))
+	commit(top("6"))
+	writeFile(t, dir+"/tune.fettle", top("5"))
+	return dir
 }

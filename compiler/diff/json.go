@@ -102,10 +102,8 @@ type jsonPart struct {
 }
 
 // View is a pair as a value for JSON; allowed says of which cells the change is
-// allowed, or is nil.
-func (p *Pair) View(allowed func(m *MapDiff, cell int) bool) any { return p.view(allowed) }
-
-func (p *Pair) view(allowed func(m *MapDiff, cell int) bool) jsonPair {
+// allowed, or is nil; why is the command that explains the worst cell, or "".
+func (p *Pair) View(allowed func(m *MapDiff, cell int) bool, why string) any {
 	out := jsonPair{Old: p.Old.Name, New: p.New.Name, Differs: p.Differs(), Conditions: conditionViews(p.Conditions), Maps: []jsonMap{},
 		OnlyOld: append([]string{}, p.OldOnly...), OnlyNew: append([]string{}, p.NewOnly...), Attributed: p.Attributed, Elements: []jsonElement{}}
 	index := map[*Element]int{}
@@ -130,7 +128,7 @@ func (p *Pair) view(allowed func(m *MapDiff, cell int) bool) jsonPair {
 	for _, m := range p.Maps {
 		out.Maps = append(out.Maps, m.view(index, allowed))
 	}
-	out.Why = p.WhyCommand("fettle")
+	out.Why = why
 	return out
 }
 

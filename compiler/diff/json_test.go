@@ -35,7 +35,7 @@ func pairJSON(t fataler, p *Pair) []byte {
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	if err := enc.Encode(p.View(func(m *MapDiff, cell int) bool { return cell%2 == 1 })); err != nil {
+	if err := enc.Encode(p.View(func(m *MapDiff, cell int) bool { return cell%2 == 1 }, p.whyCommand("fettle"))); err != nil {
 		t.Fatalf("%v", err)
 	}
 	return b.Bytes()

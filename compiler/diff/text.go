@@ -3,8 +3,6 @@ package diff
 import (
 	"fmt"
 	"io"
-	"math"
-	"sort"
 	"strings"
 	"unicode/utf8"
 
@@ -161,7 +159,7 @@ func (p *Pair) Text(opt TextOptions) PairText {
 		body.mapDiff(p, m, name)
 	}
 	body.rest(p, equal, allowed)
-	if cmd := p.WhyCommand(opt.call()); cmd != "" {
+	if cmd := p.whyCommand(opt.call()); cmd != "" {
 		why.line("%s", cmd)
 	}
 	return PairText{head.b.String(), body.b.String(), why.b.String()}
@@ -205,20 +203,24 @@ func (t *textWriter) rest(p *Pair, equal, allowed []string) {
 	}
 }
 
-// WhyCommand asks for the chain of the worst cell of the worst map; "" where
-// there is none, or no source of the new side.
-func (p *Pair) WhyCommand(call string) string {
+// Worst is the worst cell of the worst map; nil where no cell differs, or the
+// worst map can't be compared.
+func (p *Pair) Worst() (*MapDiff, CellDiff) {
 	maps := p.InOrder()
-	if p.New.Program == nil || len(maps) == 0 || len(maps[0].Cells) == 0 {
+	if len(maps) == 0 || len(maps[0].Cells) == 0 {
+		return nil, CellDiff{}
+	}
+	return maps[0], maps[0].Cells[maps[0].Summary.Worst]
+}
+
+// whyCommand asks for the chain of the worst cell; "" where there is none, or no
+// source of the new side.
+func (p *Pair) whyCommand(call string) string {
+	m, c := p.Worst()
+	if p.New.Program == nil || m == nil {
 		return ""
 	}
-	m := maps[0]
-	c := m.Cells[m.Summary.Worst]
-	at := m.Cols.Name + "=" + grid.Exact(m.Cols.Points[c.Col])
-	if m.Rows.Points != nil {
-		at = m.Rows.Name + "=" + grid.Exact(m.Rows.Points[c.Row]) + " " + at
-	}
-	return call + " why " + p.New.Name + " " + m.Map + " " + at
+	return call + " why " + p.New.Name + " " + m.Map + " " + strings.Join(m.AtArgs(c), " ")
 }
 
 func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
@@ -295,114 +297,6 @@ func (m *MapDiff) At(c CellDiff) string {
 		return one(m.Cols, c.Col)
 	}
 	return one(m.Rows, c.Row) + ", " + one(m.Cols, c.Col)
-}
-
-// Cause is what an element did to a map, in words.
-type Cause struct {
-	Element *Element
-	Change  string // at the worst cell: "+0.500 ms of a net +0.870 ms"
-	Range   string // over all cells that it moves: "-0.2 to +0.5 ms in 3 cells"; "" where one cell differs
-	Place   string // on the new side, and on the old one if that is another: "tune.fettle:52 (was :50)"
-}
-
-// Causes says what moved the worst cell, most first, and then the others.
-func (m *MapDiff) Causes() []Cause {
-	w := m.Summary.Worst
-	parts := append([]*Part(nil), m.Parts...)
-	sort.SliceStable(parts, func(i, j int) bool {
-		a, b := parts[i], parts[j]
-		if x, y := math.Abs(a.Exact[w]), math.Abs(b.Exact[w]); x != y {
-			return x > y
-		}
-		return largest(a.Exact) > largest(b.Exact)
-	})
-	var out []Cause
-	for i, p := range parts {
-		c := Cause{Element: p.Element, Change: m.ChangeText(p.Printed[w]), Place: p.Element.placesIn(m.Map)}
-		if len(m.Cells) > 1 {
-			c.Range = m.rangeOf(p)
-		}
-		if i == 0 && len(parts) > 1 {
-			c.Change += " of a net " + m.ChangeText(m.Cells[w].Change)
-		}
-		out = append(out, c)
-	}
-	return out
-}
-
-// because says what moved the worst cell and the others, and which clamps cap
-// that cell, since what rules do past a cap isn't seen.
-func (t *textWriter) because(p *Pair, m *MapDiff) {
-	causes := m.Causes()
-	var n, a, r, f int
-	for _, c := range causes {
-		n, a, r, f = max(n, width(c.Element.Name)), max(a, width(c.Change)), max(r, width(c.Range)), max(f, width(c.Place))
-	}
-	if r > 0 {
-		r += 3
-	}
-	for i, c := range causes {
-		word := ""
-		if i == 0 {
-			word = "because"
-		}
-		text := fmt.Sprintf("%s   %s   %s%s", pad(c.Element.Name, n), pad(c.Change, a), pad(c.Range, r), pad(c.Place, f))
-		why := c.Element.Why
-		if why != "" && 2+label+width(text)+3+width(why) <= t.opt.Width {
-			text, why = text+"   "+why, ""
-		}
-		t.labelled(word, "%s", text)
-		if why != "" {
-			t.labelled("", "  %s", why)
-		}
-	}
-	for i, c := range m.Clamps {
-		word := ""
-		if i == 0 && len(causes) == 0 {
-			word = "because"
-		}
-		t.labelled(word, "clamped by limit %s %s   %s", c.Limit, p.Sides(c.In), c.Place)
-	}
-}
-
-// Sides names the sides of which something is true.
-func (p *Pair) Sides(in string) string {
-	switch in {
-	case InOld:
-		return "in " + p.Labels[0]
-	case InNew:
-		return "in " + p.Labels[1]
-	}
-	return "on both sides"
-}
-
-func largest(list []float64) float64 {
-	out := 0.0
-	for _, x := range list {
-		out = max(out, math.Abs(x))
-	}
-	return out
-}
-
-// rangeOf says what a part came to over the cells.
-func (m *MapDiff) rangeOf(p *Part) string {
-	n, lo, hi := 0, 0.0, 0.0
-	for _, x := range p.Printed {
-		if x == 0 {
-			continue
-		}
-		if n++; n == 1 {
-			lo, hi = x, x
-		}
-		lo, hi = min(lo, x), max(hi, x)
-	}
-	switch {
-	case n == 0:
-		return "less than is printed"
-	case lo == hi:
-		return fmt.Sprintf("%s in %s", m.ChangeText(hi), counted(n, "cell", "cells"))
-	}
-	return fmt.Sprintf("%s to %s in %s", signed(lo, m.decimals), m.ChangeText(hi), counted(n, "cell", "cells"))
 }
 
 func width(s string) int { return utf8.RuneCountInString(s) }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"runtime"
+	"slices"
 	"sort"
 	"sync"
 
@@ -70,7 +71,7 @@ type loader struct {
 	folders map[int]folder
 	loads   map[string]*load // by the folder's hash
 	order   []string         // of loads, the oldest first
-	names   []string         // of the files that the last source read
+	names   []string         // of all files that a source read, sorted
 	byTexts map[[sha256.Size]byte]*load
 }
 
@@ -83,8 +84,7 @@ type folder struct {
 // load is a source that is being compiled, or was.
 type load struct {
 	done chan struct{}
-	src  *compiled
-	err  error
+	src  *compiled // once it is done
 }
 
 func newLoader(q Question, list []git.Commit) *loader {
@@ -98,13 +98,19 @@ func (l *loader) get(i int) (*compiled, error) {
 	if err != nil {
 		return nil, err
 	}
+	l.mu.Lock()
+	first := l.names == nil
+	l.mu.Unlock()
+	if first {
+		<-out.done // it tells which files to look at in the others
+	}
 	for k := i + 1; k < len(l.list) && k <= i+ahead; k++ {
 		if _, err := l.begin(k); err != nil {
 			break // told when it is asked for
 		}
 	}
 	<-out.done
-	return out.src, out.err
+	return out.src, nil
 }
 
 // folder gives the files of a commit.
@@ -126,6 +132,15 @@ func (l *loader) hash(i int) (string, error) {
 	defer l.mu.Unlock()
 	f, err := l.folder(i)
 	return f.hash, err
+}
+
+// same says whether a commit's files are those that the source of another was
+// compiled from.
+func (l *loader) same(i int, src *compiled) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	f, err := l.folder(i)
+	return err == nil && digest(f, src.names) == src.texts
 }
 
 // begin begins to compile the source of a commit.
@@ -172,7 +187,7 @@ func (l *loader) forget(old *load) {
 func (l *loader) compile(out, twin *load, fsys fs.FS) {
 	defer close(out.done)
 	if twin != nil {
-		if <-twin.done; twin.err == nil && digest(fsys, twin.src.names) == twin.src.texts {
+		if <-twin.done; digest(fsys, twin.src.names) == twin.src.texts {
 			out.src = twin.src
 			return
 		}
@@ -193,9 +208,21 @@ func (l *loader) compile(out, twin *load, fsys fs.FS) {
 	out.src.texts = digest(fsys, out.src.names)
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if digestNames(l.names) != digestNames(out.src.names) {
-		l.names, l.byTexts = out.src.names, map[[sha256.Size]byte]*load{out.src.texts: out}
+	if more := append(slices.Clone(l.names), out.src.names...); !subset(out.src.names, l.names) {
+		sort.Strings(more)
+		l.names = slices.Compact(more)
+		l.byTexts = map[[sha256.Size]byte]*load{digest(fsys, l.names): out}
 	}
+}
+
+// subset says whether all of some names are in a sorted list.
+func subset(names, list []string) bool {
+	for _, name := range names {
+		if _, ok := slices.BinarySearch(list, name); !ok {
+			return false
+		}
+	}
+	return true
 }
 
 // recorder notes which files are asked for, whether they are there or not: a
@@ -211,10 +238,14 @@ func (r *recorder) Open(name string) (fs.File, error) {
 	return r.fsys.Open(name)
 }
 
-// Stat implements fs.StatFS: what is no plain file must not be opened.
+// Stat implements fs.StatFS: what is no plain file must not be opened. What is
+// there is noted if it is opened then.
 func (r *recorder) Stat(name string) (fs.FileInfo, error) {
-	r.names[name] = true
-	return fs.Stat(r.fsys, name)
+	st, err := fs.Stat(r.fsys, name)
+	if err != nil {
+		r.names[name] = true
+	}
+	return st, err
 }
 
 func (r *recorder) list() []string {
@@ -238,5 +269,3 @@ func digest(fsys fs.FS, names []string) (out [sha256.Size]byte) {
 	}
 	return [sha256.Size]byte(h.Sum(nil))
 }
-
-func digestNames(names []string) string { return fmt.Sprintf("%q", names) }

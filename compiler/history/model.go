@@ -28,6 +28,7 @@ type Log struct {
 	Left     int             `json:"left"`      // commits farther back that weren't looked at, since there were enough rows
 	Shallow  bool            `json:"shallow"`   // a shallow clone lacks what came before
 	Cautions []string        `json:"cautions"`
+	fails    bool            // the work tree's source doesn't compile
 }
 
 // The kinds of row.

@@ -1,6 +1,8 @@
 package history
 
 import (
+	"strings"
+
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
 	"fettle/lang/diag"
@@ -38,6 +40,8 @@ type state struct {
 	why    string    // of one missing or broken
 	place  string    // of a fault
 	errors int
+
+	otherAxes bool // it is missing because the map is over other ones
 }
 
 // look finds a cell in a source, of the tune of that name.
@@ -60,7 +64,7 @@ func (c *cell) look(src *compiled, tune string) *state {
 	}
 	s := &state{kind: there, res: m.Res, unit: m.Unit, at: make([]float64, len(m.Axes))}
 	if !c.onAxes(p, m, s.at) {
-		return &state{kind: missing, why: "map " + m.Name + " has other axes"}
+		return &state{kind: missing, why: "map " + m.Name + " is over " + axesText(p, m), otherAxes: true}
 	}
 	t := src.tune(tune)
 	if t.side == nil {
@@ -95,6 +99,15 @@ func (c *cell) onAxes(p *check.Program, m *check.Map, at []float64) bool {
 		at[i] = conv.Apply(x.at)
 	}
 	return true
+}
+
+// axesText names a map's axes with their units.
+func axesText(p *check.Program, m *check.Map) string {
+	var out []string
+	for _, k := range m.Axes {
+		out = append(out, unit.With(p.Axes[k].Name, "["+p.Axes[k].Unit.Text+"]"))
+	}
+	return strings.Join(out, ` \ `)
 }
 
 // faulty tells of a source that doesn't compile by its first error.

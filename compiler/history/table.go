@@ -9,7 +9,7 @@ import (
 
 const (
 	mostAuthor = 24 // columns of a name
-	mostBy     = 50 // columns that are kept for what did it
+	mostBy     = 72 // columns that are kept for what did it
 	leastRest  = 24 // columns that a subject is worth having on a line
 )
 

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"fettle/compiler/check"
-	"fettle/compiler/grid"
 	"fettle/lang/diag"
 	"fettle/lang/unit"
 )
@@ -19,7 +18,11 @@ type TextOptions struct {
 }
 
 // rowText is what is written from more than the row holds.
-type rowText struct{ change, share, since string }
+type rowText struct {
+	change, share string
+	since         string
+	at            []string // the place, as `why` takes it there
+}
 
 const (
 	mostParts = 3 // that are named in a row
@@ -71,8 +74,10 @@ func (t *textWriter) head(l *Log) {
 	}
 	now := "not there now"
 	switch {
+	case l.fails:
+		now = "can't be told, since the source doesn't compile"
 	case l.Fault != "":
-		now = "can't be told, since the work tree " + l.Rows[0].fails()
+		now = "can't be told, since the tune can't be computed"
 	case l.Now != nil:
 		now = unit.With(l.Now.Printed, l.Now.Unit)
 	}
@@ -130,11 +135,6 @@ func (r *Row) what(wide valueWidths) string {
 	case Renamed:
 		return "was called " + diag.Clean(r.Before.Tune)
 	}
-	return r.fails()
-}
-
-// fails says what is wrong with a broken commit.
-func (r *Row) fails() string {
 	if r.Errors > 0 {
 		return "doesn't compile"
 	}
@@ -213,10 +213,7 @@ func (l *Log) WhyCommand(call string) string {
 		if r.Kind != Changed {
 			continue
 		}
-		words := []string{r.text.since + ":" + r.Before.Tune, l.Map}
-		for _, a := range l.At {
-			words = append(words, a.Axis+"="+grid.Exact(a.Value))
-		}
+		words := append([]string{r.text.since + ":" + r.Before.Tune, l.Map}, r.text.at...)
 		if call == "" {
 			call = "fettle"
 		}

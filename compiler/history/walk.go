@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"fettle/compiler/git"
+	"fettle/compiler/grid"
 	"fettle/lang/diag"
 )
 
@@ -43,7 +44,10 @@ func (w *walk) run() error {
 	w.log.Now = s.value(w.tune)
 	if s.kind == broken {
 		w.log.Fault = faultText(s.errors, s.place, s.why)
-		w.told[workTree] = w.tune
+		w.log.fails = s.errors > 0
+		if !w.committed() {
+			w.told[workTree] = w.tune
+		}
 		pasts, over := w.pasts(workTree, w.tune)
 		for _, p := range pasts {
 			w.follow(p, w.tune)
@@ -78,6 +82,15 @@ func (w *walk) run() error {
 		w.settle()
 	}
 	return w.failed
+}
+
+// committed says whether the work tree's source is the newest commit's.
+func (w *walk) committed() bool {
+	if len(w.list) == 0 {
+		return false
+	}
+	src, err := w.load.get(0)
+	return err == nil && w.load.same(workTree, src)
 }
 
 // state looks the cell up at a commit.
@@ -201,7 +214,10 @@ func (w *walk) visit(i int, tune string) {
 				return
 			}
 		}
-		w.row(i, &Row{Kind: New, After: now.value(tune), Over: w.hashes(pasts[0].over)})
+		r := w.row(i, &Row{Kind: New, After: now.value(tune), Over: w.hashes(pasts[0].over)})
+		if was := w.at(pasts[0].i, tune); was.otherAxes {
+			r.Why = "before it " + was.why
+		}
 	}
 	for _, p := range pasts {
 		w.follow(p, tune)
@@ -259,6 +275,9 @@ func (w *walk) renamedRow(i int, p past, tune, was string, now *state) {
 func (w *walk) changeRow(i int, had []past, tune string, now *state) {
 	p := had[0]
 	r := &Row{Kind: Changed, Before: w.at(p.i, tune).value(tune), After: now.value(tune), Since: w.list[p.i].Hash, Over: w.hashes(p.over), text: rowText{since: w.list[p.i].Short}}
+	for k, x := range w.at(p.i, tune).at {
+		r.text.at = append(r.text.at, w.cell.axes[k].name+"="+grid.Exact(x))
+	}
 	for _, o := range had[1:] {
 		r.Merged = append(r.Merged, Side{w.list[o.i].Hash, w.at(o.i, tune).value(tune)})
 	}

@@ -100,26 +100,32 @@ func toRes(m *check.Map) string {
 // gridChange says how two grids differ; "" where they don't. Where cells do, the
 // places are those of the one that changed most.
 func (d *differ) gridChange(a, b *check.Map) (why string, at [2]source.Span) {
-	names := func(p *check.Program, m *check.Map) (out []string) {
+	names := func(p *check.Program, m *check.Map) (names, units []string) {
 		for _, i := range m.Axes {
-			out = append(out, p.Axes[i].Name)
+			names, units = append(names, p.Axes[i].Name), append(units, p.Axes[i].Unit.Text)
 		}
-		return out
+		return names, units
 	}
-	axes := names(d.new.p, b)
-	if !slices.Equal(names(d.old.p, a), axes) {
+	axes, units := names(d.new.p, b)
+	old, oldUnits := names(d.old.p, a)
+	if !slices.Equal(old, axes) {
 		return "over other axes", at
 	}
 	var out []string
-	points := func(axis string, x, y []float64) {
-		if come, gone := without(y, x), without(x, y); len(come)+len(gone) > 0 {
-			out = append(out, pointsText(axis, come, "new"), pointsText(axis, gone, "taken out"))
+	points := func(k int, x, y []float64) {
+		come, gone := without(y, x), without(x, y)
+		switch {
+		case len(come)+len(gone) == 0:
+		case units[k] != oldUnits[k]:
+			out = append(out, fmt.Sprintf("%s in [%s] (was in [%s])", axes[k], units[k], oldUnits[k]))
+		default:
+			out = append(out, pointsText(axes[k], come, "new"), pointsText(axes[k], gone, "taken out"))
 		}
 	}
 	if a.Base.Rows != nil {
-		points(axes[0], a.Base.Rows, b.Base.Rows)
+		points(0, a.Base.Rows, b.Base.Rows)
 	}
-	points(axes[len(axes)-1], a.Base.Cols, b.Base.Cols)
+	points(len(axes)-1, a.Base.Cols, b.Base.Cols)
 	out = slices.DeleteFunc(out, func(s string) bool { return s == "" })
 	shape := len(out) > 0
 	n, filled := 0, 0

@@ -83,7 +83,7 @@ func csvLines(g *merged, files [3]*csvFile) (out doc) {
 			}
 		}
 		put(all || g.rowClash[r], func(side int) []string {
-			if !g.hasRow(side, r) {
+			if !g.hasRow(side, r) || side == base && !has(g.rowAt, base, r) && g.rowClash[r] {
 				return nil
 			}
 			return record(side, g.rowLabel(r).text, func(c int) string { return g.text(side, r, c, "") })

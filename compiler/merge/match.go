@@ -8,7 +8,7 @@ type entry struct {
 	norm string // what it says
 	key  string // what it is known by; "" where only its text tells
 	kind string // only members of one kind can be edits of one another
-	body string // of a declaration: what it says apart from its name
+	body string // of what has a name: what it says apart from that
 }
 
 // matching says how members are found again on a side.
@@ -134,8 +134,8 @@ func (p *pairing) renamed() {
 		best, bi, bj := enough, -1, -1
 		for _, i := range gone {
 			for _, j := range fresh {
-				if p.taken[i] || p.of[j] >= 0 || p.b[i].kind != p.s[j].kind {
-					continue
+				if p.taken[i] || p.of[j] >= 0 || p.b[i].kind != p.s[j].kind || p.b[i].body == p.s[j].body {
+					continue // of several that are the same nobody knows which is which
 				}
 				if x := likeness(p.b[i].body, p.s[j].body); x > best {
 					best, bi, bj = x, i, j
@@ -194,7 +194,7 @@ func (p *pairing) between() {
 	for i, e := range p.b {
 		if p.taken[i] {
 			after = i
-		} else if e.kind != "" {
+		} else if e.kind != "" && e.body == "" {
 			left[gap{after, e.kind}] = append(left[gap{after, e.kind}], i)
 		}
 	}
@@ -207,6 +207,9 @@ func (p *pairing) between() {
 			continue
 		}
 		g := gap{after, e.kind}
+		if e.body != "" {
+			continue
+		}
 		if fresh[g] == nil {
 			order = append(order, g)
 		}

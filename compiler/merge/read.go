@@ -1,10 +1,12 @@
 package merge
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"fettle/lang/diag"
 	"fettle/lang/source"
@@ -63,6 +65,14 @@ func (p *piece) entry() entry {
 // read takes a source apart. The error is the first of its faults.
 func read(lines []string, name string) (*file, error) {
 	f := source.New(name, text(lines))
+	switch {
+	case len(f.Text) > source.MaxFile:
+		return nil, fmt.Errorf("it has over %d bytes", source.MaxFile)
+	case !utf8.ValidString(f.Text):
+		return nil, errors.New("it is not UTF-8 text")
+	case strings.Contains(f.Text, "\r"):
+		return nil, errors.New("it has a carriage return that ends no line")
+	}
 	errs := &diag.List{}
 	tree := syntax.Parse(f, errs)
 	var toks [][]syntax.Token
@@ -72,8 +82,8 @@ func read(lines []string, name string) (*file, error) {
 	if err := firstError(errs); err != nil {
 		return nil, err
 	}
-	if len(toks) != len(tree.Decls) || strings.Contains(f.Text, "\r") {
-		return nil, fmt.Errorf("it has a declaration or a line end that can't be told")
+	if len(toks) != len(tree.Decls) {
+		return nil, errors.New("its declarations can't be told apart")
 	}
 	out := &file{}
 	at := 0 // the first line that belongs to no piece yet

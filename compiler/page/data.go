@@ -2,6 +2,8 @@ package page
 
 import (
 	"encoding/json"
+	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -132,7 +134,7 @@ func (d *data) tune(e *review.Entry, group int, tables, chains bool) {
 			}
 		}
 	}
-	for _, m := range e.Maps {
+	for _, m := range ownFirst(e) {
 		t.Maps = append(t.Maps, d.tuneMap(e, m, res, tables))
 	}
 	d.tunes = append(d.tunes, t)
@@ -172,6 +174,14 @@ func (d *data) tuneMap(e *review.Entry, em *review.EntryMap, res [2]*eval.Result
 			out.Chains[i] = at
 		}
 	}
+	return out
+}
+
+// ownFirst is the maps of an entry, those with cells of their own before those
+// that follow from others.
+func ownFirst(e *review.Entry) []*review.EntryMap {
+	out := slices.Clone(e.Maps)
+	sort.SliceStable(out, func(i, j int) bool { return own(e, out[i].Diff) && !own(e, out[j].Diff) })
 	return out
 }
 

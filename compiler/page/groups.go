@@ -2,7 +2,6 @@ package page
 
 import (
 	"html/template"
-	"sort"
 	"strings"
 
 	"fettle/compiler/review"
@@ -31,39 +30,64 @@ type group struct {
 type groupLine struct{ Map, Span, Cells, By, Worst string }
 
 // maxNames is how many names of a group's tunes are told.
-const maxNames = 400
+const maxNames = 300
+
+// How many groups are told in the open, and how many at all.
+const (
+	openGroups = 10
+	mostGroups = 80
+)
 
 // groups puts the groups in words, each with the tables of its worst tune while
-// there is room. The second result names the tunes that are in none: those with
-// no cell to show.
-func (v *viewer) groups() (out []group, loose []string) {
+// there is room: the worst of them, and those that are folded. The last result
+// names the tunes that are in none: those with no cell to show.
+func (v *viewer) groups(cut *cuts) (open, folded []group, loose []string) {
 	room := maxStatic
 	in := map[*review.Entry]bool{}
-	for i, g := range v.r.Groups {
-		x := group{ID: i, Head: counted(len(g.Entries), "tune")}
-		if len(g.Entries) == 1 {
-			x.Head = clean(g.Entries[0].Name)
+	for _, g := range v.r.Groups {
+		for _, e := range g.Entries {
+			in[e] = true
 		}
+	}
+	for i, g := range capped(v.r.Groups, mostGroups, "groups of tunes", cut) {
+		x := group{ID: i, Head: headOf(g)}
 		for _, m := range g.Maps {
 			x.Lines = append(x.Lines, lineOf(g, m))
 		}
-		for k, e := range g.Entries {
-			in[e] = true
-			if k < maxNames {
-				x.Names = append(x.Names, clean(e.Name))
-			} else {
-				x.Others++
-			}
+		for _, e := range g.Entries[:min(maxNames, len(g.Entries))] {
+			x.Names = append(x.Names, clean(e.Name))
 		}
+		x.Others = len(g.Entries) - len(x.Names)
 		v.worst(&x, g.Worst, &room)
-		out = append(out, x)
+		if i < openGroups {
+			open = append(open, x)
+		} else {
+			folded = append(folded, x)
+		}
 	}
 	for _, e := range v.r.Entries {
 		if !in[e] {
 			loose = append(loose, looseText(e))
 		}
 	}
-	return out, loose
+	return open, folded, capped(loose, mostRows, "tunes without a cell to show", cut)
+}
+
+// headOf is "96 tunes: fuel +1.0 % to +3.0 % by rule long_pipe".
+func headOf(g *review.Group) string {
+	head := counted(len(g.Entries), "tune")
+	if len(g.Entries) == 1 {
+		head = clean(g.Entries[0].Name)
+	}
+	if len(g.Maps) == 0 {
+		return head
+	}
+	line := lineOf(g, g.Maps[0])
+	head += ": " + line.Map + " " + line.Span
+	if line.By != "" {
+		head += " by " + line.By
+	}
+	return head
 }
 
 func lineOf(g *review.Group, m *review.GroupMap) groupLine {
@@ -94,13 +118,10 @@ func (v *viewer) worst(x *group, e *review.Entry, room *int) {
 		return
 	}
 	x.Worst = clean(e.Name)
-	maps := append([]*review.EntryMap(nil), e.Maps...)
-	// What changes by itself stands before what follows from it.
-	sort.SliceStable(maps, func(i, j int) bool { return own(e, maps[i].Diff) && !own(e, maps[j].Diff) })
 	var b strings.Builder
 	var rest []string
 	n := 0
-	for _, m := range maps {
+	for _, m := range ownFirst(e) {
 		if m.Diff.Problem != "" || len(m.Shown) == 0 {
 			continue
 		}

@@ -28,13 +28,17 @@ type heat struct {
 	cols    [2]int
 }
 
-// changeShade is the class of a change as a part of the largest: n5 to n1 for
-// less, p1 to p5 for more.
-func changeShade(x, largest float64) string {
-	if x == 0 || largest == 0 {
+// mild is the part of a map's largest value that a change has to come to, to be
+// shaded darkest: so that small ones look small even where all are.
+const mild = 0.05
+
+// changeShade is the class of a change as a part of what is shaded darkest: n5 to
+// n1 for less, p1 to p5 for more.
+func changeShade(x, darkest float64) string {
+	if x == 0 || darkest == 0 {
 		return ""
 	}
-	n := int(math.Ceil(math.Abs(x) / largest * changeShades))
+	n := int(math.Ceil(math.Abs(x) / darkest * changeShades))
 	n = max(1, min(n, changeShades))
 	if x < 0 {
 		return "n" + strconv.Itoa(n)
@@ -54,7 +58,7 @@ func valueShade(x, lo, hi float64) string {
 // tables are a map's: the change, before and after.
 func tables(m *diff.MapDiff, name string) template.HTML {
 	before, after := m.Before(), m.After()
-	change, largest := changes(m)
+	change, darkest := changes(m)
 	lo, hi := bounds(before, after)
 	whole := heat{m: m, rows: [2]int{0, max(1, len(m.Rows.Points))}, cols: [2]int{0, len(m.Cols.Points)}}
 	value := func(_ int, x float64) string { return plain(x, m.Decimals()) }
@@ -68,7 +72,7 @@ func tables(m *diff.MapDiff, name string) template.HTML {
 		}
 		return signed(x, m.Decimals())
 	}
-	h.class = func(_ int, x float64) string { return changeShade(x, largest) }
+	h.class = func(_ int, x float64) string { return changeShade(x, darkest) }
 	h.write(&b)
 	h = whole
 	h.caption, h.values, h.text, h.class = "Before: "+inUnit(m.Map, m.Unit)+" in "+name+".", before, value, shade
@@ -93,7 +97,7 @@ const (
 // nearby is the part of a map around a cell: its values after, each shaded by its
 // change.
 func nearby(m *diff.MapDiff, row, col int) template.HTML {
-	change, largest := changes(m)
+	change, darkest := changes(m)
 	nr, nc := max(1, len(m.Rows.Points)), len(m.Cols.Points)
 	window := func(at, around, n int) [2]int {
 		from := max(0, min(at-around, n-2*around-1))
@@ -104,23 +108,26 @@ func nearby(m *diff.MapDiff, row, col int) template.HTML {
 	h.text = func(_ int, x float64) string { return plain(x, m.Decimals()) }
 	h.class = func(i int, _ float64) string {
 		if i == row*nc+col {
-			return strings.TrimSpace(changeShade(change[i], largest) + " at")
+			return strings.TrimSpace(changeShade(change[i], darkest) + " at")
 		}
-		return changeShade(change[i], largest)
+		return changeShade(change[i], darkest)
 	}
 	var b strings.Builder
 	h.write(&b)
 	return template.HTML(b.String())
 }
 
-// changes is every cell's change, and the largest by its size.
-func changes(m *diff.MapDiff) (list []float64, largest float64) {
+// changes is every cell's change, and how large one is shaded darkest: the
+// largest, if that isn't mild.
+func changes(m *diff.MapDiff) (list []float64, darkest float64) {
 	list = make([]float64, m.Total)
+	lo, hi := bounds(m.Before(), m.After())
+	darkest = mild * max(math.Abs(lo), math.Abs(hi))
 	for _, c := range m.Cells {
 		list[c.Row*len(m.Cols.Points)+c.Col] = c.Change
-		largest = max(largest, math.Abs(c.Change))
+		darkest = max(darkest, math.Abs(c.Change))
 	}
-	return list, largest
+	return list, darkest
 }
 
 func bounds(lists ...[]float64) (lo, hi float64) {

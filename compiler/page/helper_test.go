@@ -5,9 +5,11 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"fettle/compiler"
+	"fettle/compiler/page"
 	"fettle/compiler/review"
 	"fettle/lang/diag"
 	"fettle/lang/source"
@@ -65,6 +67,26 @@ func compared(t testing.TB, example, pattern string, opt review.Options, edits .
 		t.Fatal(err)
 	}
 	return r
+}
+
+// whole is the review of a change of all tunes of the largest example, and its
+// page. Both are made once.
+func whole(t testing.TB) (*review.Review, string) {
+	t.Helper()
+	made.once.Do(func() {
+		made.review = compared(t, "tussock", "", review.Options{}, typo, loosened, newRule)
+		made.page = written(t, made.review, page.Options{})
+	})
+	if made.page == "" {
+		t.Fatal("the page of all tunes couldn't be made")
+	}
+	return made.review, made.page
+}
+
+var made struct {
+	once   sync.Once
+	review *review.Review
+	page   string
 }
 
 // The planted faults: a point of the base that slipped, and a limit that asks

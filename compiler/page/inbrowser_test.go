@@ -18,9 +18,8 @@ import (
 // when it closes that nothing was complained of and nothing was asked for.
 func TestInBrowser(t *testing.T) {
 	ctx := browser(t)
-	r := compared(t, "tussock", "", review.Options{}, typo, loosened, newRule)
-	html := []byte(written(t, r, page.Options{}))
-	open := func(t *testing.T, s screen) *tab { return openPage(t, ctx, html, s) }
+	r, html := whole(t)
+	open := func(t *testing.T, s screen) *tab { return openPage(t, ctx, []byte(html), s) }
 
 	t.Run("first screen", func(t *testing.T) {
 		for _, s := range []screen{desk, {width: 360, height: 740}} {
@@ -257,7 +256,7 @@ func TestOddPagesInBrowser(t *testing.T) {
 		r, err := review.Make(&review.Side{Origin: review.Origin{Title: "./old", Kind: review.KindFolder}, Tables: table(6)}, &review.Side{Origin: review.Origin{Title: "./new", Kind: review.KindFolder}, Tables: table(6.5)}, review.Options{})
 		must(t, err)
 		b := openPage(t, ctx, []byte(written(t, r, page.Options{})), desk)
-		if got := b.text(".cell"); !strings.HasPrefix(got, "fuel at throttle 100 %, rpm 3000 6 → 6.5 mg +0.5 mg, +8.3 %") || !strings.Contains(got, "The chain of this cell isn't in this page.") {
+		if got := b.text(".cell"); !strings.HasPrefix(got, "fuel at throttle 100 %, rpm 3000 6 → 6.5 mg +0.5 mg, +8.3 %") || !strings.Contains(got, "No chain of this cell is in this page.") {
 			t.Errorf("the cell is told as %q", got)
 		}
 	})

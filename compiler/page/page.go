@@ -26,7 +26,7 @@ var (
 // Options says how a page is written.
 type Options struct {
 	Call     string // how fettle was called, for the commands that the page names; "" for its plain name
-	MaxBytes int    // how large it may become; 0 for 2 MB
+	MaxBytes int    // how large it may become, though what stands in it without a script stays whole; 0 for 2 MB
 }
 
 const (

@@ -145,11 +145,10 @@ func TestHostileSource(t *testing.T) {
 
 // A change of all tunes in most of their maps fits, with every chain.
 func TestSize(t *testing.T) {
-	r := compared(t, "tussock", "", review.Options{}, typo, loosened, newRule)
+	r, html := whole(t)
 	if r.Counts.Differ < 190 {
 		t.Fatalf("only %d tunes differ", r.Counts.Differ)
 	}
-	html := written(t, r, page.Options{})
 	t.Logf("%d bytes for %d tunes, %d cells", len(html), r.Counts.Differ, r.Counts.Cells)
 	if len(html) > 2_000_000 {
 		t.Errorf("%d bytes", len(html))
@@ -157,22 +156,34 @@ func TestSize(t *testing.T) {
 	if strings.Contains(html, "keep this page small") {
 		t.Error("something was left out")
 	}
-	// What doesn't fit goes by the tunes that change least.
+}
+
+// What doesn't fit goes by the tunes that change least: chains first, then tables.
+func TestFit(t *testing.T) {
+	r := compared(t, "tussock", "season/*-club-*", review.Options{}, newRule)
+	whole := len(written(t, r, page.Options{}))
 	for _, c := range []struct {
-		most int
-		says []string
+		share float64
+		says  []string
+		not   string
 	}{
-		{560_000, []string{"the chains of the ", "`fettle why` tells them"}},
-		{330_000, []string{"the tables of the ", "`fettle diff` shows them"}},
+		{0.99, []string{"the chains of the ", " tunes that change least", "`fettle why` tells them"}, "the tables of the"},
+		{0.8, []string{"the tables of the ", "`fettle diff` shows them"}, "<iframe"},
+		{0.01, []string{"the tables of the 80 tunes", "No limit"}, `<script id="data"`},
 	} {
-		html := written(t, r, page.Options{MaxBytes: c.most})
-		if len(html) > c.most {
-			t.Errorf("%d bytes where %d are allowed", len(html), c.most)
+		most := int(c.share * float64(whole))
+		html := written(t, r, page.Options{MaxBytes: most})
+		t.Logf("%d bytes where %d are allowed, of %d", len(html), most, whole)
+		if len(html) > most && c.share > 0.1 {
+			t.Errorf("%d bytes where %d are allowed", len(html), most)
 		}
 		for _, s := range c.says {
 			if !strings.Contains(html, s) {
-				t.Errorf("with %d bytes the page doesn't say %q", c.most, s)
+				t.Errorf("with %d bytes the page doesn't say %q", most, s)
 			}
+		}
+		if strings.Contains(html, c.not) {
+			t.Errorf("with %d bytes the page holds %q", most, c.not)
 		}
 	}
 }

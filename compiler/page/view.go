@@ -7,7 +7,6 @@ import (
 
 	"fettle/compiler/diff"
 	"fettle/compiler/review"
-	"fettle/lang/diag"
 )
 
 // viewer puts a review in the words of the page.
@@ -30,12 +29,15 @@ type view struct {
 	Cautions []string
 	Notes    []string
 	Groups   []group
+	Folded   []group  // groups that aren't the worst
 	Loose    []string // what no group holds
 	Lone     []string // tunes that only one side has, or that have another name
 	Limits   []limitRow
 	Changes  []changeRow
 	Sources  []sourceFile
 	Left     []string // what was left out of the page's data
+	Untold   string   // what there is too much of to be told here
+	OneText  bool     // both sides are computed from one source
 	Data     bool     // whether there is anything for the script to show
 }
 
@@ -52,21 +54,6 @@ type limitRow struct {
 	Bad                                                  bool
 }
 
-type changeRow struct{ Name, Place, Why, Moves string }
-
-type sourceFile struct {
-	Name, Was, State string
-	Hunks            []hunk
-}
-
-type hunk struct {
-	Head  string
-	By    string
-	Lines []sourceLine
-}
-
-type sourceLine struct{ Class, Text string }
-
 func newView(r *review.Review) (*viewer, *view) {
 	v := &viewer{r: r, place: map[*review.Entry]int{}}
 	for i, e := range r.Entries {
@@ -77,25 +64,30 @@ func newView(r *review.Review) (*viewer, *view) {
 	out.Alarms, out.More = alarms(kinds)
 	out.Verdict, out.Calm = v.verdict(), len(out.Alarms) == 0
 	out.Lead = lead(r)
-	out.Counts, out.Hidden = v.counts(), r.HiddenText()
+	out.Counts = v.counts()
+	if hidden := r.HiddenText(); hidden != "" {
+		out.Hidden = sentence(hidden)
+	}
 	for _, c := range r.Cautions {
 		out.Cautions = append(out.Cautions, clean(c))
 	}
 	for _, n := range r.Notes {
 		out.Notes = append(out.Notes, clean(n))
 	}
-	out.Groups, out.Loose = v.groups()
-	out.Lone = lone(r)
-	for _, m := range r.Limits {
+	var cut cuts
+	out.Groups, out.Folded, out.Loose = v.groups(&cut)
+	out.Lone = capped(lone(r), mostRows, "tunes of one side", &cut)
+	out.More = capped(out.More, mostRows, "alarms", &cut)
+	for _, m := range capped(r.Limits, mostRows, "limits and checks", &cut) {
 		out.Limits = append(out.Limits, limitRowOf(m))
 	}
-	for _, c := range r.Elements {
+	for _, c := range capped(r.Elements, mostRows, "changes in the source", &cut) {
 		out.Changes = append(out.Changes, changeRowOf(c))
 	}
-	for _, s := range r.Sources {
-		out.Sources = append(out.Sources, sourceOf(s))
-	}
+	out.Sources = sourcesOf(r.Sources, &cut)
+	out.Untold = cut.text()
 	out.Data = len(r.Entries) > 0
+	out.OneText = r.Old.Digest != "" && r.Old.Digest == r.New.Digest
 	return v, out
 }
 
@@ -138,12 +130,9 @@ func (v *viewer) verdict() string {
 	c := v.r.Counts
 	change := fmt.Sprintf("%d of %s change", c.Differ, counted(c.Pairs, "tune"))
 	if c.Pairs == 1 {
-		change = v.r.SidesText() + ": cells change"
-		if v.r.Only != nil {
-			change = clean(v.r.Only.Name) + " changes"
-		}
+		change = fmt.Sprintf("%d of %s change", c.Cells, counted(c.Looked, "cell"))
 	}
-	if c.Beyond < c.Differ {
+	if c.Beyond < c.Differ && c.Pairs > 1 {
 		change += fmt.Sprintf(", %d beyond what is allowed", c.Beyond)
 	}
 	switch known := v.r.VerdictText(); {
@@ -239,42 +228,4 @@ func limitRowOf(m *review.Margin) limitRow {
 		row.Bad = true
 	}
 	return row
-}
-
-func changeRowOf(c *review.Change) changeRow {
-	row := changeRow{Name: clean(c.Name), Place: clean(diff.PlacesText(c.Places)), Why: clean(c.Why), Moves: "moves no cell"}
-	if c.Tunes > 0 {
-		var maps []string
-		for _, m := range c.Maps {
-			maps = append(maps, clean(m))
-		}
-		row.Moves = counted(c.Tunes, "tune") + ": " + enumerated(maps)
-	}
-	return row
-}
-
-func sourceOf(s *review.SourceDiff) sourceFile {
-	out := sourceFile{Name: clean(s.Name), Was: clean(s.OldName), State: s.State}
-	for _, h := range s.Hunks {
-		x := hunk{Head: clean(h.Head), By: "moves no cell"}
-		if len(h.By) > 0 {
-			var names []string
-			for _, n := range h.By {
-				names = append(names, clean(n))
-			}
-			x.By = "moves cells as " + enumerated(names)
-		}
-		for _, l := range h.Lines {
-			line := sourceLine{Text: strings.TrimRight(diag.Clean(strings.ReplaceAll(l, "\t", "    ")), " ")}
-			switch {
-			case strings.HasPrefix(l, "+"):
-				line.Class = "add"
-			case strings.HasPrefix(l, "-"):
-				line.Class = "del"
-			}
-			x.Lines = append(x.Lines, line)
-		}
-		out.Hunks = append(out.Hunks, x)
-	}
-	return out
 }

@@ -34,12 +34,12 @@ func (r *Review) alarms() []alarm {
 		return alarmKind{word, len(list), func(n int) phrase { return say("… and %s more "+what, counted(n, "limit", "limits")) }, func(i int) []phrase { return text(list[i]) }}
 	}
 	kinds := []alarmKind{
-		limits("FAILS", "newly fail", r.kind(NewlyFails), func(m *Margin) []phrase { return m.past("newly fails") }),
-		limits("EASED", "ask less", r.kind(Loosened, GoneLimit, Lapsed), (*Margin).eased),
+		limits("FAILS", "newly fail", r.kind(NewlyFails), func(m *Margin) []phrase { return r.past(m, "newly fails") }),
+		limits("EASED", "ask less", r.kind(Loosened, GoneLimit, Lapsed), r.eased),
 		{"LOOK", len(r.Spikes), func(n int) phrase { return say("… and %s more stick out", counted(n, "cell", "cells")) }, func(i int) []phrase { return r.Spikes[i].tell(r) }},
-		limits("ALTERED", "are worded otherwise", r.kind(Reworded), (*Margin).eased),
-		limits("WARNS", "newly warn", r.kind(NewlyWarns), func(m *Margin) []phrase { return m.past("newly warns") }),
-		limits("NEAR", "are newly near", r.kind(NewlyNear), (*Margin).near),
+		limits("ALTERED", "are worded otherwise", r.kind(Reworded), r.eased),
+		limits("WARNS", "newly warn", r.kind(NewlyWarns), func(m *Margin) []phrase { return r.past(m, "newly warns") }),
+		limits("NEAR", "are newly near", r.kind(NewlyNear), r.near),
 	}
 	var out []alarm
 	for k, shown := range allot(kinds) {
@@ -110,12 +110,16 @@ func (m *Margin) title() phrase {
 	return say("limit %s", m.Name)
 }
 
-// in says in how many tunes, and which is the worst.
-func (m *Margin) in() phrase {
-	if len(m.Tunes) > 1 {
-		return say("in %s, worst %s", tunes(len(m.Tunes)), m.Tune)
+// in says in how many tunes, and which is the worst; nothing where a single pair
+// is compared.
+func (r *Review) in(m *Margin) phrase {
+	switch {
+	case r.Only != nil:
+		return nil
+	case len(m.Tunes) > 1:
+		return say(" in %s, worst %s", tunes(len(m.Tunes)), m.Tune)
 	}
-	return say("in %s", m.Tune)
+	return say(" in %s", m.Tune)
 }
 
 // at says where a state is the worst; nil where that isn't a cell.
@@ -127,7 +131,7 @@ func (s *State) at() phrase {
 }
 
 // past tells of a limit that doesn't hold any more.
-func (m *Margin) past(what string) []phrase {
+func (r *Review) past(m *Margin, what string) []phrase {
 	a := m.After
 	if m.Fault {
 		out := []phrase{say("%s can't be computed any more", tunes(len(m.Tunes)))}
@@ -141,7 +145,7 @@ func (m *Margin) past(what string) []phrase {
 		}
 		return out
 	}
-	out := []phrase{say("%s %s %s", m.title(), words(what), m.in())}
+	out := []phrase{say("%s %s%s", m.title(), words(what), r.in(m))}
 	if a != nil {
 		out = append(out, m.pastText(a)...)
 	}
@@ -188,8 +192,8 @@ func (m *Margin) marginText() phrase {
 }
 
 // near tells of a limit whose margin is nearly gone.
-func (m *Margin) near() []phrase {
-	out := []phrase{say("%s is newly near %s", m.title(), m.in())}
+func (r *Review) near(m *Margin) []phrase {
+	out := []phrase{say("%s is newly near%s", m.title(), r.in(m))}
 	if a := m.After; a != nil && a.HasMargin {
 		out = append(out, say("%s of a bound of %s%s", m.marginText(), quantity(numbers(a.Bound)[0], a.Unit), a.at()))
 	}
@@ -197,20 +201,20 @@ func (m *Margin) near() []phrase {
 }
 
 // eased tells of a limit that asks less than it did, or may.
-func (m *Margin) eased() []phrase {
+func (r *Review) eased(m *Margin) []phrase {
 	var out []phrase
 	switch m.Kind {
 	case GoneLimit:
 		out = append(out, say("%s is gone, which said %s", m.title(), m.Text[0]))
 	case Lapsed:
-		out = append(out, say("%s applies no longer %s", m.title(), m.in()))
+		out = append(out, say("%s applies no longer%s", m.title(), r.in(m)))
 	case Reworded:
 		out = append(out, say("%s now says %s, and said %s", m.title(), m.Text[1], m.Text[0]))
 	default:
 		out = append(out, say("%s was loosened to %s from %s", m.title(), m.Text[1], m.Text[0]))
 	}
 	if w := m.AsItWas; w != nil && (w.Word == "fails" || w.Word == "warns") {
-		text := say("as it was it would %s %s", words(strings.TrimSuffix(w.Word, "s")), m.in())
+		text := say("as it was it would %s%s", words(strings.TrimSuffix(w.Word, "s")), r.in(m))
 		if w.HasMargin {
 			n := numbers(w.Value, w.Bound)
 			text = say("%s: %s%s, past %s", text, quantity(n[0], w.Unit), w.at(), quantity(n[1], w.Unit))
@@ -240,11 +244,14 @@ func (s *Spike) tell(r *Review) []phrase {
 	if s.Neighbours == 0 {
 		around = say("its neighbours didn't move")
 	}
-	in := say("in %s", s.Tune)
-	if len(s.Tunes) > 1 {
-		in = say("in %s", tunes(len(s.Tunes)))
+	in := say(" in %s", s.Tune)
+	switch {
+	case r.Only != nil:
+		in = nil
+	case len(s.Tunes) > 1:
+		in = say(" in %s", tunes(len(s.Tunes)))
 	}
-	out := []phrase{say("%s at %s: %s (%s) %s", s.Map, s.At, fromTo(n[0], n[1], s.Unit), change, in), around}
+	out := []phrase{say("%s at %s: %s (%s)%s", s.Map, s.At, fromTo(n[0], n[1], s.Unit), change, in), around}
 	if s.By != nil {
 		by := say("by %s", r.named(s.By, s.Map))
 		if w := s.By.Why; w != "" && len(w) <= mostWhy {

@@ -61,6 +61,11 @@ func (r *Review) verdictText() phrase {
 	case AllSame:
 		return say("same text, same tables: %s", every)
 	case Refactoring:
+		for _, m := range r.Limits {
+			if m.Weakens() { // no mere refactoring
+				return say("different text, same tables, held to less: %s", every)
+			}
+		}
 		return say("different text, same tables: a refactoring, %s", every)
 	case OutsideText:
 		out = r.outsideText()

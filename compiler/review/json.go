@@ -227,13 +227,13 @@ func (r *Review) view() *jsonReview {
 		entries = []*Entry{r.Only}
 	}
 	for _, e := range entries {
-		out.Tunes = append(out.Tunes, e.view())
+		out.Tunes = append(out.Tunes, e.view(r.whyWorst("fettle", e)))
 	}
 	return out
 }
 
 // view is an entry's pair, with the cells marked that the policy allows.
-func (e *Entry) view() any {
+func (e *Entry) view(why string) any {
 	shown := map[*diff.MapDiff]map[int]bool{}
 	for _, m := range e.Maps {
 		cells := map[int]bool{}
@@ -242,7 +242,7 @@ func (e *Entry) view() any {
 		}
 		shown[m.Diff] = cells
 	}
-	return e.Pair.View(func(m *diff.MapDiff, cell int) bool { return !shown[m][cell] })
+	return e.Pair.View(func(m *diff.MapDiff, cell int) bool { return !shown[m][cell] }, why)
 }
 
 func (m *Margin) view() jsonMargin {

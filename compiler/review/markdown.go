@@ -257,12 +257,8 @@ func (m *markdownWriter) run() phrase {
 func (m *markdownWriter) tail() string {
 	var out []string
 	if list := m.r.whyCommands(m.opt.Call); len(list) > 0 {
-		note := "The worst cell, explained:"
-		if m.r.whyNote() != "" {
-			note = "The worst cell, explained in the work tree as it stands now:"
-		}
 		if size(strings.Join(list, "\n")) < 2000 {
-			out = append(out, note+"\n\n"+fenced("sh", strings.Join(list, "\n")))
+			out = append(out, "The worst cell, explained:\n\n"+fenced("sh", strings.Join(list, "\n")))
 		}
 	}
 	var cautions []string

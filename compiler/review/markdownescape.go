@@ -46,7 +46,7 @@ func escapeOurs(s string) string {
 // are; a word that could be more is a code span.
 func prose(s string) string {
 	var out []string
-	for _, w := range strings.Fields(clip(diag.Clean(s))) {
+	for _, w := range strings.Fields(clip(diag.Clean(clip(s)))) {
 		bare := strings.TrimRight(strings.TrimLeft(w, `("'`), `.,;:!?)"'`)
 		// A hyphen before a digit could make a reference of it.
 		more := strings.ContainsFunc(bare, func(r rune) bool { return !isWordRune(r) && !strings.ContainsRune("'%-", r) })
@@ -61,7 +61,7 @@ func prose(s string) string {
 
 // codeSpan is a text as a code span, whatever it holds; "" of nothing.
 func codeSpan(s string, inTable bool) string {
-	s = clip(diag.Clean(s))
+	s = clip(diag.Clean(clip(s)))
 	if s == "" {
 		return ""
 	}
@@ -113,7 +113,7 @@ func clip(s string) string {
 func (p phrase) html() string {
 	var b strings.Builder
 	for _, x := range p {
-		s := htmlEscaper.Replace(clip(diag.Clean(x.text)))
+		s := htmlEscaper.Replace(clip(diag.Clean(clip(x.text))))
 		if x.foreign && s != "" {
 			s = "<code>" + s + "</code>"
 		}

@@ -62,8 +62,7 @@ func (t *textWriter) pair() {
 	t.hidden()
 	t.limits()
 	t.source()
-	t.block(p.Why)
-	t.cautions(p.Why != "")
+	t.cautions(t.why())
 }
 
 // all writes many tunes.
@@ -242,9 +241,6 @@ func (t *textWriter) why() bool {
 		return false
 	}
 	t.section()
-	if n := t.r.whyNote(); n != "" {
-		t.line(n)
-	}
 	for _, c := range list {
 		t.line(c)
 	}

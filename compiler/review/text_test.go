@@ -157,6 +157,15 @@ func TestWhyCommands(t *testing.T) {
 	if got := r.whyCommands(""); len(got) > 0 && strings.Contains(got[0], "$") {
 		t.Errorf("%q", got)
 	}
+	r = sample()
+	r.New.Kind, r.New.Operand, r.New.Revision = KindRevision, "v1.2:season/*", "1234567"
+	if got := r.whyCommands(""); !slices.Equal(got, []string{"fettle why v1.2:season/long-0 fuel throttle=50 rpm=8000"}) {
+		t.Errorf("%q of a revision", got)
+	}
+	r.New.Operand = "HEAD@{1}"
+	if got := r.whyCommands(""); !slices.Equal(got, []string{"fettle why 1234567:season/long-0 fuel throttle=50 rpm=8000"}) {
+		t.Errorf("%q of a revision", got)
+	}
 	r.New.Kind = KindFolder
 	if got := r.whyCommands(""); got != nil {
 		t.Errorf("%q of a folder", got)

@@ -7,13 +7,14 @@ package review
 // Says tells of a limit or check that is an alarm, first what it is, then what
 // there is to know of it.
 func (m *Margin) Says() []string {
+	r := &Review{} // of many tunes, so that they are named
 	switch m.Kind {
 	case NewlyFails, NewlyWarns:
-		return texts(m.past(m.Kind))
+		return texts(r.past(m, m.Kind))
 	case Loosened, GoneLimit, Lapsed, Reworded:
-		return texts(m.eased())
+		return texts(r.eased(m))
 	}
-	return texts(m.near())
+	return texts(r.near(m))
 }
 
 // Says tells of a cell that sticks out.

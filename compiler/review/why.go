@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"strings"
 
 	"fettle/lang/diag"
@@ -10,30 +11,18 @@ import (
 // that newly fails, of the worst cell that sticks out; where there is neither,
 // of the worst change.
 func (r *Review) whyCommands(call string) []string {
-	if r.New.built() {
-		return nil
-	}
 	if call == "" {
 		call = "fettle"
 	}
 	var out []string
-	add := func(list ...string) {
-		for _, x := range list {
-			if !plainArg(x) {
-				return
-			}
+	add := func(cmd string) {
+		if cmd != "" && !slices.Contains(out, cmd) {
+			out = append(out, cmd)
 		}
-		text := call + " why " + strings.Join(list, " ")
-		for _, o := range out {
-			if o == text {
-				return
-			}
-		}
-		out = append(out, text)
 	}
 	for _, m := range r.kind(NewlyFails, Loosened, NewlyWarns) {
 		if name, at := m.cell(); name != "" {
-			add(append([]string{m.Entry.newName(), name}, at...)...)
+			add(r.whyCommand(call, m.Entry.newName(), name, at))
 			break
 		}
 	}
@@ -43,20 +32,46 @@ func (r *Review) whyCommands(call string) []string {
 		if s.Entry != nil {
 			name = s.Entry.newName()
 		}
-		add(append([]string{name, s.Map}, s.AtArgs...)...)
-	}
-	if len(out) > 0 {
-		return out
+		add(r.whyCommand(call, name, s.Map, s.AtArgs))
 	}
 	for _, g := range r.Groups {
-		if g.Worst.Worst == nil {
-			continue
-		}
-		if cmd := g.Worst.shown().WhyCommand(call); cmd != "" {
-			return []string{cmd}
+		if len(out) == 0 {
+			add(r.whyWorst(call, g.Worst))
 		}
 	}
-	return nil
+	return out
+}
+
+// whyWorst explains the worst cell of an entry that is shown; "" where there is
+// none.
+func (r *Review) whyWorst(call string, e *Entry) string {
+	m, c := e.shown().Worst()
+	if m == nil {
+		return ""
+	}
+	return r.whyCommand(call, e.newName(), m.Map, m.AtArgs(c))
+}
+
+// whyCommand explains a cell of the new side; "" where that isn't computed from a
+// source, or a name can't stand in a command.
+func (r *Review) whyCommand(call, tune, mapName string, at []string) string {
+	switch {
+	case r.New.built():
+		return ""
+	case r.New.Kind == KindRevision:
+		rev, _, _ := strings.Cut(r.New.Operand, ":")
+		if !plainArg(rev) {
+			rev = r.New.Revision
+		}
+		tune = rev + ":" + tune
+	}
+	list := append([]string{tune, mapName}, at...)
+	for _, x := range list {
+		if !plainArg(x) {
+			return ""
+		}
+	}
+	return call + " why " + strings.Join(list, " ")
 }
 
 // newName is what an entry's tune is called on the new side.
@@ -90,14 +105,6 @@ func (m *Margin) cell() (mapName string, at []string) {
 		return "", nil
 	}
 	return cm.Name, at
-}
-
-// whyNote says which tune a command is about where that isn't the new side.
-func (r *Review) whyNote() string {
-	if r.New.Kind == KindRevision {
-		return "of the work tree as it stands now:"
-	}
-	return ""
 }
 
 // plainArg says whether an argument can stand in a command as it is.

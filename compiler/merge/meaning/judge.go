@@ -34,6 +34,9 @@ func (s *Scene) Judge(merged string) *Verdict {
 	v := &Verdict{}
 	var found []failure
 	if !w.Diags.HasErrors() {
+		if !slices.Contains(w.Files(), s.rel) {
+			return &Verdict{Unjudged: "nothing in its workspace uses it"}
+		}
 		found = failures(w)
 		if len(found) == 0 {
 			return v

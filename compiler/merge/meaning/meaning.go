@@ -68,6 +68,10 @@ func Find(f File) *Scene {
 		s.onDisk(f.On)
 		return s
 	}
+	if !fs.ValidPath(f.Path) {
+		s.why = "its path leads out of the repository"
+		return s
+	}
 	repo, err := git.Open(f.Dir)
 	if err == nil && repo.Prefix() != "" { // a driver runs at the top
 		top := repo.Top()
@@ -84,7 +88,7 @@ func Find(f File) *Scene {
 	case err == nil:
 		s.inCommits(repo, m)
 	case errors.Is(err, git.ErrNotOurs):
-		s.why = "what is merged isn't the file of the current commit"
+		s.why = "it isn't the file of the current commit: git merges common ancestors first"
 	default:
 		s.onDisk(filepath.Join(repo.Top(), filepath.FromSlash(f.Path)))
 	}

@@ -19,7 +19,7 @@ function cellSheet(data, columns, table, i) {
 // chains is the table of both chains, a step a row.
 function chains(data, columns, table, i) {
   const a = chainOf(data, columns, table, i, 0), b = chainOf(data, columns, table, i, 1);
-  if (!a && !b) return make("p", { class: "note" }, "The chain of this cell isn't in this page.");
+  if (!a && !b) return make("p", { class: "note" }, "No chain of this cell is in this page.");
   const empty = { base: null, links: [], value: null };
   const [x, y] = [a || empty, b || empty];
   const idle = [], body = make("tbody");

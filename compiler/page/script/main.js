@@ -93,7 +93,9 @@ class Explorer {
       parts.push(...this.mapParts(table));
     }
     this.main.replaceChildren(...parts.filter(Boolean));
-    if (table.there) this.picked(this.cell);
+    if (!table.there) return;
+    this.picked(this.cell);
+    this.heat.reveal(this.cell);
   }
 
   mapParts(table) {

@@ -116,7 +116,7 @@ class Surface {
         const i = r * t.width + c;
         const corners = [i, i + 1, i + t.width + 1, i + t.width];
         const most = corners.reduce((best, k) => (Math.abs(t.change[k]) > Math.abs(best) ? t.change[k] : best), 0);
-        out.push({ corners, far: corners.reduce((sum, k) => sum + points[k].z, 0), shade: changeShade(most, t.largest) });
+        out.push({ corners, far: corners.reduce((sum, k) => sum + points[k].z, 0), shade: changeShade(most, t.darkest) });
       }
     }
     return out.sort((a, b) => b.far - a.far);

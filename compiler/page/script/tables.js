@@ -2,9 +2,9 @@
 
 const changeShades = 5, valueShades = 8;
 
-function changeShade(x, largest) {
-  if (x === 0 || largest === 0) return "";
-  const n = Math.max(1, Math.min(Math.ceil((Math.abs(x) / largest) * changeShades), changeShades));
+function changeShade(x, darkest) {
+  if (x === 0 || darkest === 0) return "";
+  const n = Math.max(1, Math.min(Math.ceil((Math.abs(x) / darkest) * changeShades), changeShades));
   return (x < 0 ? "n" : "p") + n;
 }
 
@@ -19,7 +19,7 @@ const sheets = {
     title: "Change", share: false,
     caption: (t, tune) => `Change of ${bracketed(t.name, t.head.d)} in ${tune}: after less before. Blank where nothing changes.`,
     text: (t, i) => (t.change[i] === 0 ? "" : signed(t.change[i], t.decimals)),
-    shade: (t, i) => changeShade(t.change[i], t.largest),
+    shade: (t, i) => changeShade(t.change[i], t.darkest),
   },
   share: {
     title: "Change, %", share: true,
@@ -42,7 +42,7 @@ const sheets = {
 };
 
 function largestShare(t) {
-  return (t.topShare ||= t.change.reduce((most, x, i) => (t.before[i] === 0 ? most : Math.max(most, Math.abs(x / t.before[i]))), 0));
+  return (t.topShare ||= t.change.reduce((most, x, i) => (t.before[i] === 0 ? most : Math.max(most, Math.abs(x / t.before[i]))), mild));
 }
 
 function boundsOf(t) {
@@ -101,5 +101,9 @@ function heatTable(table, sheet, filter, picked, { point, pick }) {
     e.preventDefault();
     cells[to].focus();
   });
-  return { node, show, focus: (i) => cells[i].focus() };
+  const reveal = (i) => {
+    const box = node.parentElement;
+    box.scrollLeft = Math.max(0, cells[i].offsetLeft - box.clientWidth / 2);
+  };
+  return { node, show, reveal, focus: (i) => cells[i].focus() };
 }

@@ -42,6 +42,10 @@ class Columns {
   }
 }
 
+// The part of a map's largest value that a change has to come to, to be shaded
+// darkest.
+const mild = 0.05;
+
 // Table is a map of a tune, with both sides and the change of every cell. It is
 // worked out when it is first asked for.
 class Table {
@@ -71,8 +75,8 @@ class Table {
     if (!this.made) {
       const a = this.before, b = this.after;
       this.made = a.map((x, i) => (x === b[i] ? 0 : difference(x, b[i], this.decimals)));
-      this.largest = this.made.reduce((most, x) => Math.max(most, Math.abs(x)), 0);
       this.top = [a, b].flat().reduce((most, x) => Math.max(most, Math.abs(x)), 0);
+      this.darkest = this.made.reduce((most, x) => Math.max(most, Math.abs(x)), mild * this.top);
     }
     return this.made;
   }

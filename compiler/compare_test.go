@@ -1,21 +1,22 @@
 package compiler_test
 
 import (
+	"flag"
 	"fmt"
 	"io/fs"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path"
-	"regexp"
-	"sort"
-	"strconv"
+	"slices"
 	"strings"
 	"testing"
 
 	"fettle/compiler"
 	"fettle/compiler/diff"
 	"fettle/compiler/emit"
+	"fettle/compiler/eval"
+	"fettle/compiler/hybrid"
 	"fettle/compiler/review"
 	"fettle/lang/source"
 )
@@ -43,46 +44,6 @@ func open(files map[string]string) *compiler.Workspace {
 	return compiler.Open(source.Memory(files))
 }
 
-var number = regexp.MustCompile(`\d+(\.\d+)?`)
-
-// edit changes a workspace at random, as people do: numbers, rules taken out,
-// put in, moved, whole lines doubled or dropped. Many edits don't compile, and
-// are of no use here.
-func edit(r *rand.Rand, files map[string]string) map[string]string {
-	out := map[string]string{}
-	var names []string
-	for n, text := range files {
-		out[n] = text
-		names = append(names, n)
-	}
-	sort.Strings(names)
-	for range 1 + r.IntN(3) {
-		name := names[r.IntN(len(names))]
-		text := out[name]
-		switch r.IntN(6) {
-		default: // a number
-			at := number.FindAllStringIndex(text, -1)
-			if len(at) == 0 {
-				continue
-			}
-			a := at[r.IntN(len(at))]
-			x, _ := strconv.ParseFloat(text[a[0]:a[1]], 64)
-			scaled := strconv.FormatFloat(x*(0.9+0.2*r.Float64()), 'f', 2, 64)
-			out[name] = text[:a[0]] + scaled + text[a[1]:]
-		case 4: // a declaration goes
-			blocks := strings.Split(text, "\n\n")
-			k := r.IntN(len(blocks))
-			out[name] = strings.Join(append(append([]string{}, blocks[:k]...), blocks[k+1:]...), "\n\n")
-		case 5: // two declarations change places
-			blocks := strings.Split(text, "\n\n")
-			i, j := r.IntN(len(blocks)), r.IntN(len(blocks))
-			blocks[i], blocks[j] = blocks[j], blocks[i]
-			out[name] = strings.Join(blocks, "\n\n")
-		}
-	}
-	return out
-}
-
 // everything is every tune of a workspace, as build writes it.
 func everything(w *compiler.Workspace) map[string]string {
 	out := map[string]string{}
@@ -97,23 +58,37 @@ func everything(w *compiler.Workspace) map[string]string {
 	return out
 }
 
+var edits = flag.Int("edits", 40, "how many random edits TestDiffOfRandomEdits makes; with 400 or more each kind of element must occur")
+
+// kindsOfElement are those that a cell can be moved by.
+var kindsOfElement = []string{diff.KindAxis, diff.KindBase, diff.KindFormula, diff.KindRow, diff.KindCatalog, diff.KindValue, diff.KindFunction, diff.KindCurve,
+	diff.KindRegion, diff.KindGiven, diff.KindRule, diff.KindTrim, diff.KindClamp, diff.KindOrder, diff.KindTogether}
+
 // TestDiffOfRandomEdits holds what a diff promises, on random edits of the
 // examples: the parts of every cell add up to its change, nothing is left for
-// the rest of the source, the diff of B and A is that of A and B turned round,
-// and where no cell differs the same bytes are built.
+// the rest of the source, the first hybrid gives the old tables to the bit and
+// the last one the new ones, the diff of B and A is that of A and B turned round,
+// and where no cell differs the same bytes are built, unless a table is written
+// with other breakpoints or another resolution.
 func TestDiffOfRandomEdits(t *testing.T) {
-	n := 24
+	n := *edits
 	if testing.Short() {
-		n = 8
+		n = 10
 	}
 	compared, cells := 0, 0
-	kinds := map[string]int{}
+	kinds, made := map[string]int{}, map[string]int{}
 	for seed := range n {
 		r := rand.New(rand.NewPCG(uint64(seed), 7))
-		example := []string{"tussock", "lantern", "sizing", "first"}[seed%4]
-		files := texts(t, example)
-		edited := edit(r, files)
+		example := []string{"tussock", "", "lantern", "", "sizing", "", "first", "", "", ""}[seed%10]
+		files := map[string]string{"tune.fettle": oddments, "blends.csv": oddBlends}
+		if example != "" {
+			files = texts(t, example)
+		}
+		edited, names := edit(r, files)
 		a, b := open(files), open(edited)
+		if a.Diags.HasErrors() {
+			t.Fatal(example, "doesn't compile")
+		}
 		if b.Diags.HasErrors() {
 			continue
 		}
@@ -126,20 +101,79 @@ func TestDiffOfRandomEdits(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		where := fmt.Sprintf("%s, edit %d", example, seed)
+		where := fmt.Sprintf("%s, edit %d (%s)", example, seed, strings.Join(names, ", "))
+		for _, name := range names {
+			made[name]++
+		}
 		cells += addsUp(t, where, one, kinds)
 		addsUp(t, where+" turned round", two, kinds)
+		inert(t, where, a, b)
 		turned(t, where, one, two)
 		same := fmt.Sprint(everything(a)) == fmt.Sprint(everything(b))
 		none := one.Counts.Differ == 0 && one.Counts.Pairs == one.Counts.Same && len(one.OldOnly)+len(one.NewOnly)+len(one.Renamed) == 0
-		if same != none {
+		if same != none && !(none && otherShapes(a, b)) {
 			t.Errorf("%s: equal bytes are built: %v, no difference was found: %v", where, same, none)
 		}
 	}
-	if compared < n/2 || cells < 1000 {
+	if compared < n/3 || cells < 1000 {
 		t.Errorf("only %d edits of %d compiled, with %d cells that differ", compared, n, cells)
 	}
-	t.Log(compared, "edits,", cells, "cells, parts by kind:", kinds)
+	for _, kind := range kindsOfElement {
+		if n >= 400 && kinds[kind] == 0 {
+			t.Errorf("no cell was moved by an element of kind %s", kind)
+		}
+	}
+	t.Log(compared, "edits of", n, "with", cells, "cells; parts by kind:", kinds, "edits:", made)
+}
+
+// otherShapes says whether a map is written with other breakpoints or another
+// resolution, so that its table is another one although no cell differs.
+func otherShapes(a, b *compiler.Workspace) bool {
+	for _, m := range a.Program.Maps {
+		for _, x := range b.Program.Maps {
+			if m.Name == x.Name && (m.Res != x.Res || m.Unit.Text != x.Unit.Text || !slices.Equal(m.Base.Rows, x.Base.Rows) || !slices.Equal(m.Base.Cols, x.Base.Cols)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// inert holds that what hybrids are gathered with on the way from a to b alters
+// nothing: the first gives the old tunes, the last one the new ones.
+func inert(t *testing.T, where string, a, b *compiler.Workspace) {
+	t.Helper()
+	steps := hybrid.Between(a.Program, b.Program)
+	for _, end := range []struct {
+		name string
+		at   int
+		side hybrid.Side
+		w    *compiler.Workspace
+	}{{"first", 0, hybrid.OldSide, a}, {"last", len(steps.Elements), hybrid.NewSide, b}} {
+		h := steps.At(end.at)
+		if h.Err != nil {
+			t.Fatalf("%s: the %s hybrid doesn't check: %v", where, end.name, h.Err)
+		}
+		tunes, own := end.w.Plan.Tunes, eval.Lower(end.w.Program)
+		for i := 0; i < len(tunes); i += 1 + len(tunes)/20 {
+			want := own.Tune(eval.Pure(end.w.Program, tunes[i]), eval.Options{})
+			carried, err := steps.Tune(h, end.side, tunes[i])
+			if err != nil {
+				t.Fatalf("%s: %s in the %s hybrid: %v", where, tunes[i].Name, end.name, err)
+			}
+			got := h.Eval().Tune(eval.Pure(h.Check, carried), eval.Options{})
+			if (want.Fault == nil) != (got.Fault == nil) {
+				t.Fatalf("%s: %s in the %s hybrid: %+v, want %+v", where, tunes[i].Name, end.name, got.Fault, want.Fault)
+			}
+			for k, m := range end.w.Program.Maps {
+				for j, x := range h.Check.Maps {
+					if x.Name == m.Name && want.Fault == nil && !slices.Equal(want.Maps[k].Cells, got.Maps[j].Cells) {
+						t.Fatalf("%s: %s, map %s: the %s hybrid gives other cells", where, tunes[i].Name, m.Name, end.name)
+					}
+				}
+			}
+		}
+	}
 }
 
 func addsUp(t *testing.T, where string, r *review.Review, kinds map[string]int) int {
@@ -180,8 +214,11 @@ func turned(t *testing.T, where string, one, two *review.Review) {
 		row, col   int
 	}
 	cells := map[key]diff.CellDiff{}
+	units := map[[2]string][3]string{} // cells are compared in the old side's
+	of := func(m *diff.MapDiff) [3]string { return [3]string{m.Unit, m.Rows.Unit, m.Cols.Unit} }
 	for _, e := range one.Entries {
 		for _, m := range e.Pair.Maps {
+			units[[2]string{e.Name, m.Map}] = of(m)
 			for _, c := range m.Cells {
 				cells[key{e.Name, m.Map, c.Row, c.Col}] = c
 			}
@@ -189,6 +226,9 @@ func turned(t *testing.T, where string, one, two *review.Review) {
 	}
 	for _, e := range two.Entries {
 		for _, m := range e.Pair.Maps {
+			if units[[2]string{e.Name, m.Map}] != of(m) {
+				continue
+			}
 			for _, c := range m.Cells {
 				o, ok := cells[key{e.Name, m.Map, c.Row, c.Col}]
 				if !ok || o.Old != c.New || o.New != c.Old || o.Change != -c.Change || o.Exact != -c.Exact {

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -68,6 +69,8 @@ func (a *app) history(args []string, most int) (*history.Log, error) {
 		return nil, wrong("%s can't be opened: %v", dir, err)
 	}
 	defer closer.Close()
+	// Many sources are compiled and dropped one after the other.
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	bar := a.progress(0)
 	bar.what = "commits"
 	defer bar.done()

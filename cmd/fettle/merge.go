@@ -12,6 +12,7 @@ import (
 	"fettle/compiler/merge"
 	"fettle/compiler/merge/meaning"
 	"fettle/lang/diag"
+	"fettle/lang/source"
 )
 
 func (a *app) mergeCommand() *cobra.Command {
@@ -28,7 +29,7 @@ by its lines.
 
 `+"`fettle git setup`"+` makes git run this for sources and tables. Git asks it only
 for files that both sides changed: after a merge, `+"`fettle check`"+` looks at all.`,
-		"  fettle merge base.fettle ours.fettle theirs.fettle\n  fettle merge -o merged.csv base.csv ours.csv theirs.csv",
+		"  fettle merge -o merged.csv base_fuel.csv out/bench/fuel.csv base_fuel.csv",
 		cobra.ExactArgs(3), func(_ *cobra.Command, args []string) error {
 			if size < 1 || size > 1000 {
 				return wrong("--marker-size is the length of a marker, 7 if nothing else is said")
@@ -63,7 +64,7 @@ func (a *app) merge(files []string, path, output string, size int) error {
 	if output == "" {
 		output = files[1]
 	}
-	if err := merge.Replace(output, r.Text); err != nil {
+	if err := source.Replace(output, r.Text); err != nil {
 		return wrong("%v", err)
 	}
 	say := func(format string, args ...any) { fmt.Fprintln(a.err, diag.Clean(fmt.Sprintf(format, args...))) }

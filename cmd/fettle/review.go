@@ -21,7 +21,7 @@ and the cautions.
 
 The status is that of diff: 1 when a cell differs by more than is allowed or a
 limit newly fails. The page is written either way.`,
-		"  fettle review bench season/stock-club-pump98-820m -o /tmp/review.html",
+		"  fettle review bench season/stock-club-pump98-820m -o review.html",
 		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
 			if out == "" {
 				return wrong("say where the page goes: -o review.html")

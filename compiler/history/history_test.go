@@ -205,3 +205,27 @@ func TestBrokenBranches(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// A tune that one branch renamed and the other changed is followed to the one
+// that changed it.
+func TestRenamedOnOneBranch(t *testing.T) {
+	w := newWorld(t)
+	w.commit("tune.fettle", "use \"fuel.fettle\"\nvariant bench { }\n")
+	w.commit("fuel.fettle", strings.Replace(fmt.Sprintf(small, "11"), "variant bench { }\n", "", 1))
+	w.git("checkout", "-q", "-b", "side")
+	w.commit("fuel.fettle", strings.Replace(fmt.Sprintf(small, "12"), "variant bench { }\n", "", 1))
+	w.git("checkout", "-q", "main")
+	w.commit("tune.fettle", "use \"fuel.fettle\"\nvariant dyno { }\n")
+	w.git("merge", "-q", "-m", "merge", "side")
+	var got []string
+	for _, r := range w.ask("dyno", "fuel", "8000").Rows {
+		if r.After == nil { // the first commit uses a file that isn't there
+			continue
+		}
+		got = append(got, r.Kind+" "+r.Commit.Subject+" "+r.After.Tune+" "+r.After.Printed)
+	}
+	want := []string{"renamed merge dyno 12.00", "change step 3 bench 12.00", "first step 2 bench 11.00"}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+}

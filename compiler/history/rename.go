@@ -31,6 +31,9 @@ func (w *walk) twin(here, other int, tune string) string {
 	if err != nil || b.w == nil || mapOf(b.w.Program, w.cell.mapName) == nil {
 		return ""
 	}
+	if a.w.Plan.Find(tune) == nil || b.w.Plan.Find(tune) != nil {
+		return ""
+	}
 	mine := a.tune(tune)
 	best, most := "", -1
 	for _, t := range b.w.Plan.Tunes {

@@ -199,6 +199,10 @@ func (w *walk) visit(i int, tune string) {
 	for _, p := range pasts {
 		if w.at(p.i, tune).kind == there {
 			had = append(had, p)
+		} else if was := w.calledBefore(i, p.i, tune); was != "" {
+			w.renamedRow(i, p, tune, was, now)
+			w.follow(p, was)
+			return
 		}
 	}
 	switch {
@@ -207,13 +211,6 @@ func (w *walk) visit(i int, tune string) {
 	case len(had) > 0:
 		w.changeRow(i, had, tune, now)
 	default:
-		for _, p := range pasts {
-			if was := w.calledBefore(i, p.i, tune); was != "" {
-				w.renamedRow(i, p, tune, was, now)
-				w.follow(p, was)
-				return
-			}
-		}
 		r := w.row(i, &Row{Kind: New, After: now.value(tune), Over: w.hashes(pasts[0].over)})
 		if was := w.at(pasts[0].i, tune); was.otherAxes {
 			r.Why = "before it " + was.why

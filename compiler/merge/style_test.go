@@ -2,8 +2,6 @@ package merge_test
 
 import (
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -74,32 +72,6 @@ func TestUnreadable(t *testing.T) {
 	}
 }
 
-// TestReplace: a file is whole or as it was, and keeps its permissions.
-func TestReplace(t *testing.T) {
-	dir := t.TempDir()
-	name := filepath.Join(dir, "tune.fettle")
-	if err := os.WriteFile(name, []byte("before"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if err := merge.Replace(name, "after"); err != nil {
-		t.Fatal(err)
-	}
-	b, _ := os.ReadFile(name)
-	st, err := os.Stat(name)
-	if err != nil || string(b) != "after" || st.Mode().Perm() != 0o600 {
-		t.Errorf("%q, %v, %v", b, st.Mode(), err)
-	}
-	if err := merge.Replace(dir, "x"); err == nil {
-		t.Error("a folder is replaced")
-	}
-	if err := merge.Replace(filepath.Join(dir, "no", "such"), "x"); err == nil {
-		t.Error("a file in no folder is written")
-	}
-	if list, _ := os.ReadDir(dir); len(list) != 1 {
-		t.Errorf("left behind: %v", list)
-	}
-}
-
 // TestEdits: what a side changed, by name.
 func TestEdits(t *testing.T) {
 	const before = "axis rpm [rpm] 1..9\n\nmap m [mg] {\n  rpm | 1 2 3\n      | 4 5 6\n}\n\nrule r { m += 1 % }\n\nlet a = 1\n\nvariant v { }\n"
@@ -130,9 +102,6 @@ func TestEdits(t *testing.T) {
 
 // TestLargeTables: two cells of a quarter of a million.
 func TestLargeTables(t *testing.T) {
-	if testing.Short() {
-		t.Skip()
-	}
 	const n = 500
 	var b strings.Builder
 	b.WriteString(`throttle \ rpm`)

@@ -178,6 +178,10 @@ func TestInBrowser(t *testing.T) {
 
 	t.Run("without a script", func(t *testing.T) {
 		b := open(t, screen{width: 1280, height: 900, noScript: true})
+		seen := ask[string](b, `[".static .heat", "noscript p", "#explore", ".jump"].map((s) => [...document.querySelectorAll(s)].some((e) => e.getBoundingClientRect().height > 0)).join()`)
+		if seen != "true,true,false,false" {
+			t.Errorf("tables, a word on the script, the explorer, its buttons: %s", seen)
+		}
 		b.shot("plain-whole")
 	})
 }

@@ -197,7 +197,7 @@ func TestSummary(t *testing.T) {
 		"Look at these first", "limit lower_opens newly fails in ", "limit pump was loosened to ", "fuel at throttle 60 %, rpm 10500: ", "(-90.0 %) in 192 tunes",
 		"What changes", "tunes compared", "by", "base of fuel",
 		"Limits and margins", "pump_flow &lt;= 240 [g/min] → pump_flow &lt;= 300 [g/min]",
-		"What changed in the source", "a cell: 12.55 → 1.255", "moves cells as base of fuel",
+		"What changed in the source", "12.55 → 1.255", "moves cells as base of fuel",
 		"How this was made", "3f2c1d0a5b6c7d8e9f00112233445566778899aa, with edits that aren&#39;t committed",
 	} {
 		at := strings.Index(html[first+1:], want)

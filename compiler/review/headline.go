@@ -21,7 +21,17 @@ func (r *Review) toLookAt() []phrase {
 			out = append(out, say("%s", counted(n, one, many)))
 		}
 	}
-	count(len(r.kind(NewlyFails)), "limit newly fails", "limits newly fail")
+	limits, checks := 0, 0
+	for _, m := range r.kind(NewlyFails) {
+		switch {
+		case m.Check:
+			checks++
+		default:
+			limits++
+		}
+	}
+	count(limits, "limit newly fails", "limits newly fail")
+	count(checks, "check newly fails", "checks newly fail")
 	count(len(r.kind(Loosened, GoneLimit, Lapsed)), "limit asks less", "limits ask less")
 	count(len(r.kind(Reworded)), "limit is worded otherwise", "limits are worded otherwise")
 	count(len(r.Spikes), "cell sticks out", "cells stick out")

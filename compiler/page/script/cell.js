@@ -86,8 +86,9 @@ function idleSteps(list) {
 function why(data, table, i) {
   const name = table.tune.packed.w;
   if (!name) return "";
-  const args = [data.call, "why", name, table.name];
+  const args = [name, table.name];
   if (table.rows) args.push(table.rows.n + "=" + plain(table.rows.p[Math.floor(i / table.width)], -1));
   args.push(table.cols.n + "=" + plain(table.cols.p[i % table.width], -1));
-  return make("p", { class: "command" }, "With the limits that see it: ", make("code", {}, args.join(" ")));
+  if (!args.every((x) => /^[\w./=+-]+$/.test(x))) return ""; // a shell might read it otherwise
+  return make("p", { class: "command" }, "With the limits that see it: ", make("code", {}, [data.call, "why", ...args].join(" ")));
 }

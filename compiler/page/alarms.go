@@ -63,26 +63,23 @@ func (v *viewer) alarmKinds() [][]alarm {
 // shownAlarms is how many alarms stand in the open; the rest are folded.
 const shownAlarms = 8
 
-// alarms gives the worst of each kind first, then the others: so that many of
-// one kind never hide one of another.
+// alarms gives the worst of each kind that a signer has to stop at, then the next
+// of each, so that many of one kind never hide one of another; and last what is
+// only to be watched.
 func alarms(kinds [][]alarm) (shown, more []alarm) {
-	for i := 0; ; i++ {
-		any := false
-		for _, list := range kinds {
-			if i >= len(list) {
-				continue
+	var all []alarm
+	stops, watch := kinds[:len(kinds)-1], kinds[len(kinds)-1]
+	for i, any := 0, true; any; i++ {
+		any = false
+		for _, list := range stops {
+			if i < len(list) {
+				all, any = append(all, list[i]), true
 			}
-			any = true
-			if len(shown) < shownAlarms {
-				shown = append(shown, list[i])
-			} else {
-				more = append(more, list[i])
-			}
-		}
-		if !any {
-			return shown, more
 		}
 	}
+	all = append(all, watch...)
+	n := min(shownAlarms, len(all))
+	return all[:n], all[n:]
 }
 
 func said(a *alarm, says []string) {

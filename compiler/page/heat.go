@@ -61,7 +61,7 @@ func tables(m *diff.MapDiff, name string) template.HTML {
 	change, darkest := changes(m)
 	lo, hi := bounds(before, after)
 	whole := heat{m: m, rows: [2]int{0, max(1, len(m.Rows.Points))}, cols: [2]int{0, len(m.Cols.Points)}}
-	value := func(_ int, x float64) string { return plain(x, m.Decimals()) }
+	value := func(_ int, x float64) string { return m.ValueText(x) }
 	shade := func(_ int, x float64) string { return valueShade(x, lo, hi) }
 	var b strings.Builder
 	h := whole
@@ -70,7 +70,7 @@ func tables(m *diff.MapDiff, name string) template.HTML {
 		if x == 0 {
 			return ""
 		}
-		return signed(x, m.Decimals())
+		return m.AmountText(x)
 	}
 	h.class = func(_ int, x float64) string { return changeShade(x, darkest) }
 	h.write(&b)
@@ -105,7 +105,7 @@ func nearby(m *diff.MapDiff, row, col int) template.HTML {
 	}
 	h := heat{m: m, values: m.After(), rows: window(row, nearRows, nr), cols: window(col, nearCols, nc)}
 	h.caption = inUnit(m.Map, m.Unit) + " after, shaded by its change"
-	h.text = func(_ int, x float64) string { return plain(x, m.Decimals()) }
+	h.text = func(_ int, x float64) string { return m.ValueText(x) }
 	h.class = func(i int, _ float64) string {
 		if i == row*nc+col {
 			return strings.TrimSpace(changeShade(change[i], darkest) + " at")

@@ -18,8 +18,8 @@ function adjust(step, old, amount, weight) {
   return NaN;
 }
 
-// place finds the cell of a chain's own map at a place of the compared one. Where
-// it stands between breakpoints, that is the one that weighs most.
+// nearest finds the breakpoint of a chain's own map that weighs most at a place of
+// the compared one.
 function nearest(points, x) {
   let best = 0;
   points.forEach((p, i) => {

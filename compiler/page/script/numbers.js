@@ -54,7 +54,7 @@ function percent(share) {
   return signed(p, decimals) + " %";
 }
 
-// unit puts a unit behind a number.
+// inUnit puts a unit behind a number.
 function inUnit(text, unit) {
   return unit ? text + " " + unit : text;
 }

@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"sync"
 
 	"fettle/lang/diag"
 	"fettle/lang/formula"
@@ -283,7 +284,7 @@ func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 		return l.module(near, item, names) // so that what is asked of it is found
 	}
 	l.modules[name] = nil
-	tree := syntax.Parse(source.New("stdlib/"+name+".fettle", text), l.errs)
+	tree := libraryTree(name, text)
 	m := newNames(name)
 	l.uses(tree, m)
 	for _, d := range tree.Decls {
@@ -298,6 +299,18 @@ func (l *loader) module(name string, item syntax.UseItem, names *Names) *Names {
 	l.modules[name] = m
 	l.p.Modules = append(l.p.Modules, m)
 	return m
+}
+
+// library holds the trees of the library's modules: the same for every workspace,
+// and read once. They have no faults; a test of the library sees to that.
+var library sync.Map
+
+func libraryTree(name, text string) *syntax.File {
+	if t, ok := library.Load(name); ok {
+		return t.(*syntax.File)
+	}
+	t, _ := library.LoadOrStore(name, syntax.Parse(source.New("stdlib/"+name+".fettle", text), &diag.List{}))
+	return t.(*syntax.File)
 }
 
 // declare puts a name in its name space.

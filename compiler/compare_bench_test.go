@@ -1,6 +1,7 @@
 package compiler_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -36,4 +37,41 @@ func BenchmarkReview(b *testing.B) {
 		differ = r.Counts.Differ
 	}
 	b.ReportMetric(float64(differ), "tunes")
+}
+
+// BenchmarkManyChanges compares 20 of them where 200 rules were changed, half of
+// which apply to none.
+func BenchmarkManyChanges(b *testing.B) {
+	rules := func(amount string) string {
+		var out strings.Builder
+		for i := range 200 {
+			when := ""
+			if i%2 == 1 {
+				when = " when air_temp > 45 and wet"
+			}
+			fmt.Fprintf(&out, "\nrule many_%d%s {\n  fuel *= 1 + %s * altitude / %d m over rpm %d..%d feather 500\n}\n", i, when, amount, 100000+i, 2000+20*i, 3000+40*i)
+		}
+		return out.String()
+	}
+	files, edited := texts(b, "tussock"), texts(b, "tussock")
+	files["weather.fettle"] += rules("0.01")
+	edited["weather.fettle"] += rules("0.02")
+	w, v := open(files), open(edited)
+	if w.Diags.HasErrors() || v.Diags.HasErrors() {
+		b.Fatal("it doesn't compile")
+	}
+	parts := 0
+	for b.Loop() {
+		r, err := compiler.Review(w.Side(review.Origin{}, "season/long-club-*"), v.Side(review.Origin{}, "season/long-club-*"), review.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		parts = 0
+		for _, e := range r.Entries {
+			for _, m := range e.Pair.Maps {
+				parts += len(m.Parts)
+			}
+		}
+	}
+	b.ReportMetric(float64(parts), "parts")
 }

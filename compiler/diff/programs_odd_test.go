@@ -200,3 +200,17 @@ func TestManyThingsAtOnce(t *testing.T) {
 			the order of the rules | tune.fettle:22 → tune.fettle:25 | `+"`thin` comes before `thin_air`"+` (was after it) | fuel -0.2 -1 time -0.02 -0.1
 			idle: rule thin | tune.fettle:25 → tune.fettle:25 | renamed (was `+"`weak`"+`), and says the same`)
 }
+
+// A map that is like another gets that one's breakpoints.
+func TestAMapLikeAnother(t *testing.T) {
+	old := edited(t, shop, "map time", "map sparse [mg] {\n  rpm | 2000 6000\n      | 1 1\n}\nmap time")
+	new := edited(t, old, "like fuel = fuel / 10", "like sparse = fuel / 5")
+	wantTold(t, twoRevisions(t, files(old), files(new), "home"), `
+			formula of time | tune.fettle:25 → tune.fettle:25 | like sparse (was like fuel), fuel / 5 [mg/ms] (was fuel / 10 [mg/ms]) | time 0.8 1.6 2.4`)
+	// The map that it is like has another breakpoint: that one's base is the element.
+	new = edited(t, shop, "rpm | 2000 4000 6000", "rpm | 2000 3000 4000 6000", "| 10   20   30", "| 10   16   20   30")
+	p := twoRevisions(t, files(shop), files(new), "home")
+	if m := p.Maps[1]; m.Map != "time" || len(m.Notes) == 0 || len(m.Parts) != 1 || m.Parts[0].Element.Kind != KindBase {
+		t.Errorf("%+v", m)
+	}
+}

@@ -1,6 +1,7 @@
 package hybrid
 
 import (
+	"slices"
 	"strings"
 
 	"fettle/lang/diag"
@@ -98,9 +99,10 @@ func textFact(text string) *fact {
 	return out
 }
 
-// wordsOf lists the names in a line of a grid.
-func wordsOf(line string) []string {
-	return strings.FieldsFunc(line, func(r rune) bool {
+// wordsOf lists what can be names in a text.
+func wordsOf(text string) []string {
+	words := strings.FieldsFunc(text, func(r rune) bool {
 		return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '_')
 	})
+	return slices.DeleteFunc(words, func(w string) bool { return !syntax.IsName(w) })
 }

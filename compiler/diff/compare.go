@@ -94,6 +94,7 @@ func compareTables(old, new *Table) *MapDiff {
 	}
 	kind := kindOf(m.Unit, m.HasUnit)
 	m.ChangeUnit = kind.change
+	written := new
 	if new = m.inOldUnits(old, new); new == nil {
 		return m
 	}
@@ -133,8 +134,34 @@ func compareTables(old, new *Table) *MapDiff {
 		}
 		m.Cells = append(m.Cells, c)
 	}
+	if len(m.Cells) == 0 {
+		m.Reshaped = otherShape(old, written)
+	}
 	m.summarize()
 	return m
+}
+
+// otherShape says how two tables are written differently whatever their cells
+// are; "" where they aren't, or that can't be told.
+func otherShape(old, new *Table) string {
+	switch {
+	case !slices.Equal(old.Rows.Points, new.Rows.Points) || !slices.Equal(old.Cols.Points, new.Cols.Points):
+		return fmt.Sprintf("other breakpoints, %s (were %s)", sizeText(new), sizeText(old))
+	case old.HasUnit && new.HasUnit && old.Unit != new.Unit:
+		return fmt.Sprintf("in [%s] (was [%s])", new.Unit, old.Unit)
+	case old.Rows.Unit != new.Rows.Unit || old.Cols.Unit != new.Cols.Unit:
+		return "an axis is in another unit"
+	case old.Exact != nil && new.Exact != nil && old.Res != new.Res:
+		return "another resolution"
+	}
+	return ""
+}
+
+func sizeText(t *Table) string {
+	if t.Rows.Points == nil {
+		return fmt.Sprint(len(t.Cols.Points))
+	}
+	return fmt.Sprintf("%d by %d", len(t.Rows.Points), len(t.Cols.Points))
 }
 
 // sameValue is the printed value of a cell, for one that is the same on both

@@ -170,6 +170,9 @@ func (m *MapDiff) view(index map[*Element]int, allowed func(m *MapDiff, cell int
 	case m.Problem != "":
 		out.State = "incomparable"
 		return out
+	case m.Reshaped != "":
+		out.State, out.Problem = "reshaped", m.Reshaped
+		return out
 	case len(m.Cells) == 0:
 		return out
 	}

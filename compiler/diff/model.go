@@ -114,6 +114,7 @@ type MapDiff struct {
 	Summary    Summary
 	Notes      []string   // how they were compared, where it isn't cell by cell
 	Problem    string     // why they can't be compared; it counts as a difference
+	Reshaped   string     // how the table is written otherwise, where no cell differs; that counts as well
 	Parts      []*Part    // in the order of the elements
 	Clamps     []Clamping // those that cap the worst cell, and so swallow a part of what rules do there
 
@@ -236,5 +237,17 @@ func (p *Pair) Differs() bool {
 	return false
 }
 
-// Differs says whether a cell differs, or the map can't be compared.
-func (m *MapDiff) Differs() bool { return len(m.Cells) > 0 || m.Problem != "" }
+// Differs says whether a cell differs, the map can't be compared, or its table is
+// written otherwise.
+func (m *MapDiff) Differs() bool { return len(m.Cells) > 0 || m.Odd() != "" }
+
+// Odd says what there is to know of a map of which no cells can be shown.
+func (m *MapDiff) Odd() string {
+	switch {
+	case m.Problem != "":
+		return "can't be compared: " + m.Problem
+	case m.Reshaped != "":
+		return "no cell differs, but the table is written otherwise: " + m.Reshaped
+	}
+	return ""
+}

@@ -19,7 +19,7 @@ func (p *Pair) InOrder() []*MapDiff {
 func (t *textWriter) overview(maps []*MapDiff) {
 	var rows [][4]string
 	for _, m := range maps {
-		if !m.Differs() || m.Problem != "" || len(m.Cells) == 0 {
+		if len(m.Cells) == 0 {
 			continue
 		}
 		by, most := "", 0.0

@@ -19,7 +19,7 @@ func At(old, new *Side, mapName string, at []float64) *Pair {
 	if m.Problem != "" || len(at) != len(a.axes()) {
 		return p
 	}
-	m.atPlace = true
+	m.atPlace, m.Reshaped = true, ""
 	m.Cols.Points = at[len(at)-1:]
 	if len(at) == 2 {
 		m.Rows.Points = at[:1]

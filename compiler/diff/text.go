@@ -228,8 +228,8 @@ func (t *textWriter) mapDiff(p *Pair, m *MapDiff, name string) {
 	if m.Unit != "" {
 		head += " [" + m.Unit + "]"
 	}
-	if m.Problem != "" {
-		t.line("%s%s   can't be compared: %s", name, head, m.Problem)
+	if odd := m.Odd(); odd != "" {
+		t.line("%s%s   %s", name, head, odd)
 		return
 	}
 	t.line("%s%s   %s", name, head, m.SummaryText())

@@ -142,11 +142,11 @@ func (d *data) tune(e *review.Entry, group int, tables, chains bool) {
 
 func (d *data) tuneMap(e *review.Entry, em *review.EntryMap, res [2]*eval.Result, tables bool) tuneMap {
 	m := em.Diff
-	out := tuneMap{Map: d.maps.add(mapHead{m.Map, m.Unit, m.ChangeUnit}), Decimals: m.Decimals(), Rows: -1, Before: -1, After: -1, Problem: clean(m.Problem)}
+	out := tuneMap{Map: d.maps.add(mapHead{m.Map, m.Unit, m.ChangeUnit}), Decimals: m.Decimals(), Rows: -1, Before: -1, After: -1, Problem: clean(m.Odd())}
 	for _, n := range m.Notes {
 		out.Notes = append(out.Notes, clean(n))
 	}
-	if m.Problem != "" || !tables {
+	if m.Odd() != "" || !tables {
 		return out
 	}
 	out.Cols = d.axes.add(axis(m.Cols))

@@ -148,8 +148,8 @@ func (v *viewer) worst(x *group, e *review.Entry, room *int) {
 func looseText(e *review.Entry) string {
 	var what []string
 	for _, m := range e.Maps {
-		if m.Diff.Problem != "" {
-			what = append(what, clean(m.Diff.Map)+" can't be compared: "+clean(m.Diff.Problem))
+		if odd := m.Diff.Odd(); odd != "" {
+			what = append(what, clean(m.Diff.Map)+": "+clean(odd))
 		}
 	}
 	for _, name := range e.Pair.OldOnly {

@@ -90,6 +90,7 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 	r.pairRenamed(old, new, lone)
 	r.Verdict = r.verdict()
 	r.arrange(old, new, opt, all, found)
+	r.Notes = append(r.Notes, r.oddNotes()...)
 	if opt.PolicyNote != "" {
 		r.Notes = append(r.Notes, opt.PolicyNote)
 	}
@@ -140,10 +141,32 @@ func (j *Judged) light() *Judged {
 	return &Judged{Tune: j.Tune, Fault: j.Fault, Fails: j.Fails}
 }
 
+// oddNotes tells of maps without a cell to show: in how many tunes, and why.
+func (r *Review) oddNotes() []string {
+	var out []string
+	n := map[string]int{}
+	for _, e := range r.Entries {
+		for _, m := range e.Maps {
+			odd := m.Diff.Odd()
+			if odd == "" {
+				continue
+			}
+			text := "map `" + m.Diff.Map + "`: " + odd
+			if n[text]++; n[text] == 1 {
+				out = append(out, text)
+			}
+		}
+	}
+	for i, text := range out {
+		out[i] = fmt.Sprintf("%s, in %s", text, tunes(n[text]))
+	}
+	return out
+}
+
 // odd says that an entry has something to tell beside cells.
 func (e *Entry) odd() bool {
 	for _, m := range e.Maps {
-		if m.Diff.Problem != "" {
+		if m.Diff.Odd() != "" {
 			return true
 		}
 	}

@@ -31,8 +31,8 @@ func summaryText(d *diff.MapDiff) any {
 
 // mapText is a map: its summary, its cells, and what moved them.
 func (m *markdownWriter) mapText(p *diff.Pair, d *diff.MapDiff) string {
-	if d.Problem != "" {
-		return "**" + mapTitle(d).markdown(false) + "** " + say("can't be compared: %s", d.Problem).markdown(false)
+	if odd := d.Odd(); odd != "" {
+		return "**" + mapTitle(d).markdown(false) + "** " + say("%s", odd).markdown(false)
 	}
 	out := []string{"**" + say("%s", mapTitle(d)).markdown(false) + "** " + say("%s", summaryText(d)).markdown(false)}
 	for _, n := range d.Notes {

@@ -3,8 +3,10 @@ package compiler
 import (
 	"sync"
 
+	"fettle/compiler/check"
 	"fettle/compiler/diff"
 	"fettle/compiler/eval"
+	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 	"fettle/compiler/review"
 )
@@ -18,6 +20,9 @@ func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
 		s.Single = w.Plan.Find(pattern) != nil
 	}
 	s.Origin.Digest = w.Digest()
+	if w.limits != nil {
+		s.ByLimits = w.byLimits
+	}
 	s.Judge = func(t *plan.Tune) *review.Judged {
 		o := w.Tune(t, RunOptions{})
 		j := &review.Judged{Tune: t, Limits: o.Limits, Checks: o.Checks, Fails: o.Failed()}
@@ -25,6 +30,7 @@ func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
 			j.Fault = "map `" + f.Map.Name + "` can't be computed: " + f.Reason + " (" + f.Span.String() + ")"
 			return j
 		}
+		j.Everywhere = func(l *check.Limit) *limit.Verdict { return w.limits.Everywhere(l, t, o.Result) }
 		j.Side = diff.OfResult(w.eval, t, o.Result)
 		return j
 	}

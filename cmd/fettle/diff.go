@@ -16,9 +16,10 @@ import (
 // operandHelp is the same for diff and review.
 const operandHelp = `OLD and NEW are tunes (bench), patterns (season/*), git revisions (main, v1.2,
 HEAD~1: every tune there), tunes of a revision (v1.2:bench), built folders
-(./out) or CSV files. With one of them the other side is the work tree, or HEAD
-for a tune of the work tree; with none, HEAD is compared with the work tree. A
-name that could be two things is asked for again as :TUNE, REV: or ./NAME.`
+(./out), folders of workspaces (., ../other) or CSV files. With one of them the
+other side is the work tree, or HEAD for a tune of the work tree; with none,
+HEAD is compared with the work tree. A name that could be two things is asked
+for again as :TUNE, REV: or ./NAME.`
 
 func (a *app) diffCommand() *cobra.Command {
 	var cells, text, markdown bool
@@ -30,10 +31,15 @@ every rule, base, given or catalogue row has in the change.
 
 `+operandHelp+`
 
-The status is 1 when a cell differs by more than is allowed or a limit newly
-fails. --allow hides small changes and counts them (--allow fuel=2%,spark=0.5deg;
-none: nothing is hidden); a source's own `+"`review { allow … }`"+` does so where two
-states of a source are compared.`,
+A cell sticks out, or a few beside each other do, when they moved by 5 % or more
+and at least four times as much as any around them, whatever is allowed: LOOK. A
+tune that was added is judged by both sides' limits, and compared with the one
+that it comes from or is most like.
+
+The status is 1 when a cell differs by more than is allowed, a limit newly fails,
+or a tune is held to less. --allow hides small changes and counts them
+(--allow fuel=2%,spark=0.5deg; none: nothing is hidden); a source's own
+`+"`review { allow … }`"+` does so where two states of a source are compared.`,
 		"  fettle diff bench season/stock-club-pump98-820m\n  fettle diff 'season/stock-*' 'season/long-*'\n  fettle diff --allow fuel=2%,spark=0.5deg bench rimside_rain",
 		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
 			r, err := a.compare(args, allow)

@@ -19,8 +19,8 @@ and the cautions.
 
 `+operandHelp+`
 
-The status is that of diff: 1 when a cell differs by more than is allowed or a
-limit newly fails. The page is written either way.`,
+The status is that of diff: 1 when a cell differs by more than is allowed, a
+limit newly fails, or a tune is held to less. The page is written either way.`,
 		"  fettle review bench season/stock-club-pump98-820m -o review.html",
 		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
 			if out == "" {

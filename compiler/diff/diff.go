@@ -72,14 +72,14 @@ func Folders(old, new []*Side) *Report {
 		switch {
 		case !s.has():
 		case !other.has():
-			r.OldOnly = append(r.OldOnly, Lone{s.title(), other.failed()})
+			r.OldOnly = append(r.OldOnly, Lone{Name: s.title(), Why: other.failed()})
 		default:
 			r.Pairs = append(r.Pairs, Compare(s, other))
 		}
 	}
 	for _, s := range new {
 		if other := oldByName[s.Name]; s.has() && !other.has() {
-			r.NewOnly = append(r.NewOnly, Lone{s.title(), other.failed()})
+			r.NewOnly = append(r.NewOnly, Lone{Name: s.title(), Why: other.failed()})
 		}
 	}
 	return r

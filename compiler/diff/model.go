@@ -15,10 +15,12 @@ type Side struct {
 	Result     *eval.Result
 	Conditions []Condition
 	Tables     []*Table
-	Build      Build  // of tables that build wrote
-	Failed     string // why a built folder has no tables of this tune; "" if it has
-	single     bool   // named by itself: it pairs with another such whatever their names
-	file       bool   // one table, read from a file
+	Build      Build    // of tables that build wrote
+	Failed     string   // why a built folder has no tables of this tune; "" if it has
+	Edited     []string // files of a built folder that aren't what build wrote, by the digests that it noted
+	Cautions   []string // that build wrote with them
+	single     bool     // named by itself: it pairs with another such whatever their names
+	file       bool     // one table, read from a file
 }
 
 // Build says what tables were built from; empty strings where that isn't known.
@@ -77,7 +79,10 @@ type Report struct {
 
 // Lone is a tune that only one side has, and why the other hasn't, if that is
 // known.
-type Lone struct{ Name, Why string }
+type Lone struct {
+	Name, Why  string
+	Conditions []Condition // where they are worth telling
+}
 
 // Pair is two tunes, or two sets of tables, compared.
 type Pair struct {

@@ -1,6 +1,8 @@
 package diff
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -33,7 +35,9 @@ type tuneFile struct {
 	Maps       []struct {
 		Name, Unit, File string
 		Resolution       *float64
+		SHA256           string
 	}
+	Cautions []string
 }
 
 // indexFile is what is read of an index.json.
@@ -43,6 +47,7 @@ type indexFile struct {
 		Name, Status string
 		Reasons      []string
 	}
+	Cautions []string
 }
 
 // FromCSV reads one table. The side and the map take the name; a blank cell is
@@ -138,7 +143,7 @@ func fromIndex(fsys fs.FS, text []byte) ([]*Side, error) {
 			for i, r := range e.Reasons {
 				e.Reasons[i] = strings.TrimPrefix(r, e.Name+": ") // it is named already
 			}
-			out = append(out, &Side{Name: e.Name, Failed: "failed: " + strings.Join(e.Reasons, "; ")})
+			out = append(out, &Side{Name: e.Name, Failed: "failed: " + strings.Join(e.Reasons, "; "), Cautions: index.Cautions})
 			continue
 		}
 		if !fs.ValidPath(e.Name) {
@@ -165,7 +170,7 @@ func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 	if err := readJSON(name, text, &tune, func() (string, string) { return tune.Schema, tuneForm }); err != nil {
 		return nil, err
 	}
-	s := &Side{Name: tune.Name, Tables: []*Table{}}
+	s := &Side{Name: tune.Name, Tables: []*Table{}, Cautions: tune.Cautions}
 	s.Build = Build{Digest: tune.Source.Digest, Dirty: tune.Source.Dirty, Compiler: tune.Compiler}
 	if tune.Source.Revision != nil {
 		s.Build.Revision = *tune.Source.Revision
@@ -187,6 +192,9 @@ func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 			return nil, err
 		}
 		t.Map, t.Unit, t.HasUnit = m.Name, m.Unit, true
+		if sum := sha256.Sum256(text); m.SHA256 != "" && !strings.EqualFold(m.SHA256, hex.EncodeToString(sum[:])) {
+			s.Edited = append(s.Edited, file)
+		}
 		if m.Resolution != nil {
 			if t.Res, err = grid.NewRes(strconv.FormatFloat(*m.Resolution, 'f', -1, 64)); err != nil {
 				return nil, fmt.Errorf("%s: map `%s`: %w", name, m.Name, err)

@@ -50,7 +50,12 @@ func (d *differ) listed(kind, order string, is func(syntax.Decl) bool) {
 		return key
 	}
 	e := &Element{Kind: Order, Name: order, Why: movedText(before, after, name)}
-	e.Places = [2]source.Span{spanOf(d.old.byName[before[0]]), spanOf(d.new.byName[name(after[0])])}
+	for i, key := range after { // the first that stands elsewhere, as it is told
+		if before[i] != key {
+			e.Places = [2]source.Span{spanOf(d.old.byName[key]), spanOf(d.new.byName[name(key)])}
+			break
+		}
+	}
 	e.names = slices.Concat(a, b)
 	final := d.withRenamed(merged(b, a), renamed)
 	e.apply = func(s *state) {

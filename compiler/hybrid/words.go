@@ -28,8 +28,22 @@ func changeText(a, b syntax.Decl) string {
 			return ruleChange(x, y)
 		}
 	}
-	x, y := oneLine(a), oneLine(b)
+	x, y := trimTail(oneLine(a), oneLine(b))
 	return was(trimHead(y, x), trimHead(x, y))
+}
+
+// trimTail drops the words that two texts end with alike, so that what differs
+// isn't lost where they are clipped. A word or two stay.
+func trimTail(a, b string) (string, string) {
+	x, y := strings.Fields(a), strings.Fields(b)
+	n := 0
+	for n < len(x)-1 && n < len(y)-1 && x[len(x)-1-n] == y[len(y)-1-n] {
+		n++
+	}
+	if n--; n < 3 || len(a) <= longest && len(b) <= longest { // the unit stays with its number
+		return a, b
+	}
+	return strings.Join(x[:len(x)-n], " ") + " …", strings.Join(y[:len(y)-n], " ") + " …"
 }
 
 // trimHead drops the words that two texts begin with alike, so that what

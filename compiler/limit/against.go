@@ -17,15 +17,33 @@ type Against struct {
 	Tighter  int      // cells in which one moved closer
 	Fewer    int      // cells that only the old limit looks at
 	More     int      // cells that only the new one does
-	AsItWas  *Verdict // the new tune's values by the old bounds, in the cells that both look at; nil where bounds read maps
+	AsItWas  *Verdict // the new tune's values by the old bounds, in the cells that the old limit looks at and where the new values are known; nil where bounds read maps
 	OldCells int      // that the old limit looks at, of those that both sides have
+	Furthest *Moved   // the bound that moved away furthest, as a part of what it was; nil where none did
+}
+
+// Moved is a bound before and after, in the unit of the old one.
+type Moved struct {
+	At      []float64
+	Was, Is float64
+	Share   float64 // by which it moved away; infinite from 0
+	Unit    unit.Unit
 }
 
 // Compare compares two verdicts of one limit, of two programs, over the same
 // axes in the same units. They compare where they bound the same things in the
 // same manner, by their texts, so that only the bounds are other ones.
-func Compare(old, new *Verdict) Against {
+// Whole is the new limit's verdict without its own conditions, which tells the
+// values in cells that it looks at no longer; nil where that isn't known.
+func Compare(old, new, whole *Verdict) Against {
 	var out Against
+	looks := new.mask
+	if whole != nil && whole.bad != nil {
+		if new.bad == nil {
+			looks = make([]bool, len(whole.mask))
+		}
+		new = whole
+	}
 	if old.bad == nil || new.bad == nil || old.conds+new.conds > 0 || len(old.parts) != len(new.parts) {
 		return out
 	}
@@ -43,6 +61,7 @@ func Compare(old, new *Verdict) Against {
 	out.Known = true
 	was := &Verdict{Limit: old.Limit}
 	least, worstFails := math.Inf(1), false
+	judged := 0
 	at := sharedCells(old.cells, new.cells)
 	for i, j := range at {
 		if j < 0 {
@@ -52,14 +71,15 @@ func Compare(old, new *Verdict) Against {
 			out.OldCells++
 		}
 		switch {
-		case old.mask[j] && !new.mask[i]:
+		case old.mask[j] && !looks[i]:
 			out.Fewer++
-		case !old.mask[j] && new.mask[i]:
+		case !old.mask[j] && looks[i]:
 			out.More++
 		}
 		if !old.mask[j] || !new.mask[i] {
 			continue
 		}
+		judged++
 		eased, tighter, fails := false, false, false
 		for k := range new.parts {
 			a, b := &old.parts[k], &new.parts[k]
@@ -72,8 +92,14 @@ func Compare(old, new *Verdict) Against {
 				if y < x {
 					away = -1
 				}
-				eased = eased || away != -a.side()
-				tighter = tighter || away == -a.side()
+				switch {
+				case !looks[i]:
+				case away == -a.side():
+					tighter = true
+				default:
+					eased = true
+					out.further(Moved{place(new.cells, i), x, y, math.Abs(y-x) / math.Abs(x), a.unit})
+				}
 			}
 			value := toOld[k].Apply(b.values[i])
 			l, r := value, x
@@ -100,13 +126,20 @@ func Compare(old, new *Verdict) Against {
 		}
 	}
 	if fixed && was.At != nil {
-		was.Cells = out.OldCells - out.Fewer
+		was.Cells = judged
 		if was.Bad > 0 {
 			was.State = map[check.Mode]State{check.Fail: Fails, check.Warn: Warns, check.Clamp: Clamped}[old.Limit.Mode]
 		}
 		out.AsItWas = was
 	}
 	return out
+}
+
+// further keeps the bound that moved furthest, the first of those as far.
+func (a *Against) further(m Moved) {
+	if a.Furthest == nil || m.Share > a.Furthest.Share*(1+tie) {
+		a.Furthest = &m
+	}
 }
 
 // side says on which side of what is bounded the bound stands: 1 above, -1 below,

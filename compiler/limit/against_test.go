@@ -2,7 +2,15 @@ package limit
 
 import (
 	"fmt"
+	"math"
 	"testing"
+	"testing/fstest"
+
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/plan"
+	"fettle/compiler/resolve"
+	"fettle/lang/diag"
 )
 
 // against writes what two texts of one limit come to: "eased 2, fewer 1; as it
@@ -11,7 +19,7 @@ func against(t *testing.T, old, new string) string {
 	t.Helper()
 	a, _ := judge(t, ground+old+"\n")
 	b, _ := judge(t, ground+new+"\n")
-	x := Compare(a[0], b[0])
+	x := Compare(a[0], b[0], nil)
 	if !x.Known {
 		return "not known"
 	}
@@ -78,8 +86,93 @@ func TestCompareOnSharedCells(t *testing.T) {
 	const more = "axis x 0..9\nvariant bench { }\nmap m [mg] { x | 0 1 2\n | 10 99 12 }\nlimit l: m <= %s"
 	a, _ := judge(t, fmt.Sprintf(two, "15", "11"))
 	b, _ := judge(t, fmt.Sprintf(more, "99"))
-	x := Compare(a[0], b[0])
+	x := Compare(a[0], b[0], nil)
 	if got, want := show(x.AsItWas), "fails 1/2 at [2]: 12, 11, -1 mg"; got != want || x.Eased != 2 || x.Fewer+x.More != 0 {
 		t.Errorf("%s, want %s; %+v", got, want, x)
 	}
+}
+
+// A limit judged without its own conditions tells the values in the cells that it
+// looks at no longer, so that what it was can judge them.
+func TestCompareWithTheWhole(t *testing.T) {
+	for _, c := range []struct{ old, new, want string }{
+		{"limit l: m <= 14 mg", "limit l: m <= 14 mg where x < 1", "fewer 2; as it was: fails 1/3 at [2]: 15, 14, -1 mg"},
+		{"limit l: m <= 14 mg", "limit l: m <= 14 mg when g > 5", "fewer 3; as it was: fails 1/3 at [2]: 15, 14, -1 mg"},
+		{"limit l: m <= 14 mg where x < 2", "limit l: m <= 20 mg when g > 5", "fewer 2; as it was: holds 0/2 at [1]: 12, 14, 2 mg"},
+		{"limit l: m <= 14 mg where x < 2", "limit l: m <= 14 mg where x >= 1", "fewer 1, more 1; as it was: holds 0/2 at [1]: 12, 14, 2 mg"},
+	} {
+		a, _ := judge(t, ground+c.old+"\n")
+		b, whole := judgeEverywhere(t, ground+c.new+"\n")
+		x := Compare(a[0], b[0], whole)
+		got := fmt.Sprintf("fewer %d", x.Fewer)
+		if x.More > 0 {
+			got += fmt.Sprintf(", more %d", x.More)
+		}
+		if x.Eased+x.Tighter > 0 || !x.Known {
+			got += fmt.Sprintf("; %+v", x)
+		}
+		if got += "; as it was: " + show(x.AsItWas); got != c.want {
+			t.Errorf("%s → %s\n%s, want\n%s", c.old, c.new, got, c.want)
+		}
+	}
+}
+
+// Of bounds that moved the one that moved furthest is told, as a part of it.
+func TestFurthest(t *testing.T) {
+	a, _ := judge(t, ground+"limit l: m <= 20 mg + x * 5 mg\n")
+	b, _ := judge(t, ground+"limit l: m <= 0.03 g\n")
+	x := Compare(a[0], b[0], nil)
+	if m := x.Furthest; m == nil || m.Was != 20 || m.Is != 30 || m.Unit.Text != "mg" || m.Share != 0.5 || m.At[0] != 0 {
+		t.Errorf("%+v", m)
+	}
+	if x := Compare(b[0], b[0], nil); x.Furthest != nil {
+		t.Errorf("%+v of the same", x.Furthest)
+	}
+}
+
+// An expectation judges other values, and is put beside another one.
+func TestExpectations(t *testing.T) {
+	_, list := judge(t, ground+`check "c" with bench {
+  m(2) == 15 mg
+  m(2) == 15 mg +- 2 mg
+  m(2) <= 15 mg
+  m(2) >= 14 mg
+  m(2) > 10 mg and m(0) > 1 mg
+}
+`)
+	for _, c := range []struct {
+		i    int
+		got  float64
+		want bool
+		away float64
+	}{{0, 15, true, 0}, {0, 15.1, false, -0.1}, {1, 17, true, 0}, {1, 17.5, false, -0.5}, {2, 14, true, 1}, {2, 16, false, -1}, {3, 16, true, 2}, {3, 13, false, -1}} {
+		if o := list[c.i]; o.Holds(c.got) != c.want || math.Abs(o.Away(c.got)-c.away) > 1e-9 {
+			t.Errorf("%s of %g: %t, away %g", o.Expect.Text, c.got, o.Holds(c.got), o.Away(c.got))
+		}
+	}
+	if o := list[4]; o.Compared || o.Holds(20) || !o.OK {
+		t.Errorf("what doesn't compare: %+v", o)
+	}
+	for _, c := range []struct {
+		i, k    int
+		all, no bool
+	}{{1, 0, true, false}, {0, 1, false, true}, {0, 0, true, true}, {2, 0, true, false}, {2, 3, false, false}, {3, 1, false, false}} {
+		if all, no := list[c.i].Against(list[c.k]); all != c.all || no != c.no {
+			t.Errorf("%s against %s: %t %t", list[c.i].Expect.Text, list[c.k].Expect.Text, all, no)
+		}
+	}
+}
+
+// judgeEverywhere is judge, and the first limit without its own conditions.
+func judgeEverywhere(t *testing.T, text string) ([]*Verdict, *Verdict) {
+	t.Helper()
+	errs := &diag.List{}
+	cp := check.Run(resolve.Load(fstest.MapFS{"tune.fettle": {Data: []byte(text)}}, errs), errs)
+	tune := plan.Run(cp, errs).Find("bench")
+	if errs.HasErrors() {
+		t.Fatalf("%s: %v", text, errs.Sorted())
+	}
+	p := eval.Lower(cp)
+	c, res := New(p), p.Tune(eval.Pure(cp, tune), eval.Options{})
+	return c.Tune(tune, res, false), c.Everywhere(cp.Limits[0], tune, res)
 }

@@ -7,6 +7,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
+	"fettle/lang/formula"
 	"fettle/lang/unit"
 )
 
@@ -15,10 +16,60 @@ type Outcome struct {
 	Check     *check.Check
 	Expect    *check.Expect
 	OK        bool
-	HasValues bool
+	HasValues bool // of one with ==
 	Got, Want float64
 	Unit      unit.Unit
 	Problem   string
+	Op        formula.Op // of Got and Want; also known of <, <=, > and >=
+	Compared  bool       // whether Got, Want and Op are known
+	tol       float64    // of an == that allows one; below 0 where none is written
+}
+
+// Holds says whether an expectation holds of another value, in its unit.
+func (o *Outcome) Holds(got float64) bool {
+	switch {
+	case !o.Compared || math.IsNaN(got):
+		return false
+	case o.Op != formula.Eq:
+		_, ok := compare(o.Op, got, o.Want)
+		return ok
+	case o.tol >= 0:
+		return math.Abs(got-o.Want) <= o.tol+Slack*math.Max(math.Abs(got), math.Abs(o.Want))
+	}
+	return sixDigits(got, o.Want)
+}
+
+// Against says how what an expectation asks differs from what another one asks of
+// a value in the same unit: whether all that the other takes is taken, and
+// whether nothing else is.
+func (o *Outcome) Against(other *Outcome) (all, no bool) {
+	lo, hi := o.bounds()
+	lo2, hi2 := other.bounds()
+	return lo <= lo2 && hi2 <= hi, lo2 <= lo && hi <= hi2
+}
+
+// bounds are the least and the largest value that an expectation takes.
+func (o *Outcome) bounds() (lo, hi float64) {
+	lo, hi = math.Inf(-1), math.Inf(1)
+	switch o.Op {
+	case formula.Lt, formula.Le:
+		hi = o.Want
+	case formula.Gt, formula.Ge:
+		lo = o.Want
+	default:
+		tol := math.Max(o.tol, 0)
+		lo, hi = o.Want-tol, o.Want+tol
+	}
+	return lo, hi
+}
+
+// Away is how far a value is from holding, negative, or how much room there is.
+func (o *Outcome) Away(got float64) float64 {
+	margin, _ := compare(o.Op, got, o.Want)
+	if o.Op == formula.Eq {
+		margin += math.Max(o.tol, 0)
+	}
+	return margin
 }
 
 // Checks judges a computed tune by the checks whose `with` matches it.
@@ -47,21 +98,22 @@ func (c *Checker) expect(k *check.Check, e *check.Expect, res *eval.Result, env 
 		}
 		return v[0]
 	}
-	if x.left == nil {
+	if x.left != nil {
+		o.Got, o.Want, o.Unit, o.Op, o.Compared = value(x.left), value(x.right), formula.Strip(e.Cond).Kids[0].Type.Unit, x.op, true
+	}
+	if x.op != formula.Eq {
 		o.OK = value(x.cond) != 0 && o.Problem == ""
+		o.Compared = o.Compared && o.Problem == ""
 		return o
 	}
-	o.Got, o.Want, o.Unit, o.HasValues = value(x.left), value(x.right), e.Left.Type.Unit, true
+	o.Unit, o.HasValues, o.tol = e.Left.Type.Unit, true, -1
 	if x.tol != nil {
-		tol := value(x.tol)
+		o.tol = value(x.tol)
 		if e.TolShare {
-			tol *= math.Abs(o.Want)
+			o.tol *= math.Abs(o.Want)
 		}
-		slack := Slack * math.Max(math.Abs(o.Got), math.Abs(o.Want))
-		o.OK = math.Abs(o.Got-o.Want) <= tol+slack && o.Problem == ""
-		return o
 	}
-	o.OK = sixDigits(o.Got, o.Want) && o.Problem == ""
+	o.OK = o.Problem == "" && o.Holds(o.Got)
 	return o
 }
 

@@ -104,6 +104,7 @@ type lowered struct {
 
 type loweredExpect struct {
 	cond, left, right, tol *eval.Expr
+	op                     formula.Op // of left and right
 }
 
 // New lowers the limits and checks of a program.
@@ -115,8 +116,11 @@ func New(p *eval.Program) *Checker {
 	for _, k := range p.Check.Checks {
 		for _, e := range k.Expects {
 			x := &loweredExpect{cond: p.LowerOver(e.Cond, c.point)}
-			if e.Left != nil {
-				x.left, x.right = p.LowerOver(e.Left, c.point), p.LowerOver(e.Right, c.point)
+			switch n := formula.Strip(e.Cond); {
+			case e.Left != nil:
+				x.op, x.left, x.right = formula.Eq, p.LowerOver(e.Left, c.point), p.LowerOver(e.Right, c.point)
+			case n.Op == formula.Lt, n.Op == formula.Le, n.Op == formula.Gt, n.Op == formula.Ge:
+				x.op, x.left, x.right = n.Op, p.LowerOver(n.Kids[0], c.point), p.LowerOver(n.Kids[1], c.point)
 			}
 			if e.Tol != nil {
 				x.tol = p.LowerOver(e.Tol, c.point)
@@ -182,6 +186,16 @@ func (c *Checker) Tune(t *plan.Tune, res *eval.Result, reference bool) []*Verdic
 		out[i] = c.verdict(lo, res, env, reference)
 	}
 	return out
+}
+
+// Everywhere judges a computed tune by a limit without its own `when` and
+// `where`: what it would say of the cells that it doesn't look at.
+func (c *Checker) Everywhere(l *check.Limit, t *plan.Tune, res *eval.Result) *Verdict {
+	lo := *c.limits[l.Index]
+	whole := *l
+	whole.When, whole.Where = nil, nil
+	lo.l, lo.where = &whole, nil
+	return c.verdict(&lo, res, t.Conditions(c.p.Check), false)
 }
 
 func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, reference bool) *Verdict {

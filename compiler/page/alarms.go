@@ -18,6 +18,7 @@ type alarm struct {
 	Facts []string
 	Jump  *jump
 	Near  template.HTML // the cells around, where it is about one
+	at    *place        // that cell
 }
 
 // jump is a cell that the script can show.
@@ -27,84 +28,80 @@ type jump struct {
 	Row, Col int
 }
 
-// words of alarms, and of a limit that asks less.
-const (
-	failsWord   = "Fails"
-	easedWord   = "Asks less"
-	alteredWord = "Worded otherwise"
-	sticksWord  = "Sticks out"
-	warnsWord   = "Warns"
-	nearWord    = "Near"
-)
-
-// alarmKinds are the kinds of alarm, the worst first.
-func (v *viewer) alarmKinds() [][]alarm {
-	var fails, eased, spikes, watch []alarm
-	for _, m := range v.r.Limits {
-		switch m.Kind {
-		case review.NewlyFails:
-			fails = append(fails, v.marginAlarm(m, failsWord, true))
-		case review.Loosened, review.GoneLimit, review.Lapsed:
-			eased = append(eased, v.marginAlarm(m, easedWord, true))
-		case review.Reworded:
-			eased = append(eased, v.marginAlarm(m, alteredWord, true))
-		case review.NewlyWarns:
-			watch = append(watch, v.marginAlarm(m, warnsWord, false))
-		case review.NewlyNear:
-			watch = append(watch, v.marginAlarm(m, nearWord, false))
-		}
-	}
-	for _, s := range v.r.Spikes {
-		spikes = append(spikes, v.spikeAlarm(s))
-	}
-	return [][]alarm{fails, eased, spikes, watch}
+// alarmSet is the alarms of a kind.
+type alarmSet struct {
+	Open, More []alarm
+	MoreText   string
 }
 
-// shownAlarms is how many alarms stand in the open; the rest are folded.
-const shownAlarms = 8
+// alarmWords are the words of alarms by those of a terminal, and whether a signer
+// has to stop at them.
+var alarmWords = map[string]struct {
+	word string
+	stop bool
+}{
+	"FAILS":   {"Fails", true},
+	"EASED":   {"Asks less", true},
+	"GUARD":   {"Guards less", true},
+	"LOOK":    {"Sticks out", true},
+	"ALTERED": {"Worded otherwise", true},
+	"WORSE":   {"Worse", true},
+	"WARNS":   {"Warns", false},
+	"NEAR":    {"Near", false},
+}
 
-// alarms gives the worst of each kind that a signer has to stop at, then the next
-// of each, so that many of one kind never hide one of another; and last what is
-// only to be watched.
-func alarms(kinds [][]alarm) (shown, more []alarm) {
-	var all []alarm
-	stops, watch := kinds[:len(kinds)-1], kinds[len(kinds)-1]
-	for i, any := 0, true; any; i++ {
-		any = false
-		for _, list := range stops {
-			if i < len(list) {
-				all, any = append(all, list[i]), true
+// alarms are the alarms by kind, the worst kind first; of each kind so many in the
+// open as a terminal shows.
+func (v *viewer) alarms(cut *cuts) []alarmSet {
+	var out []alarmSet
+	for _, kind := range v.r.Alarms() {
+		set := alarmSet{MoreText: kind.More}
+		for _, a := range kind.List {
+			x := alarm{Stop: true, Word: upper(strings.ToLower(kind.Word))}
+			if known, ok := alarmWords[kind.Word]; ok {
+				x.Word, x.Stop = known.word, known.stop
 			}
+			if len(a.Says) > 0 {
+				x.What, x.Facts = a.Says[0], a.Says[1:]
+			}
+			switch {
+			case a.Margin != nil:
+				x.jumpTo(v.limitCell(a.Margin))
+			case a.Spike != nil:
+				x.jumpTo(v.spikeCell(a.Spike))
+			}
+			set.Open = append(set.Open, x)
 		}
+		set.More, set.Open = set.Open[kind.Open:], set.Open[:kind.Open]
+		set.More = capped(set.More, mostRows, "alarms", cut)
+		out = append(out, set)
 	}
-	all = append(all, watch...)
-	n := min(shownAlarms, len(all))
-	return all[:n], all[n:]
+	return out
 }
 
-func said(a *alarm, says []string) {
-	if len(says) > 0 {
-		a.What, a.Facts = says[0], says[1:]
+// place is a cell of a map of a tune that differs.
+type place struct {
+	entry    *review.Entry
+	m        *diff.MapDiff
+	row, col int
+}
+
+func (a *alarm) jumpTo(at *place, tune int) {
+	if at == nil {
+		return
 	}
+	a.Jump = &jump{tune, at.m.Map, at.row, at.col}
+	a.Near = nearby(at.m, at.row, at.col)
+	a.at = at
 }
 
-func (v *viewer) marginAlarm(m *review.Margin, word string, stop bool) alarm {
-	a := alarm{Stop: stop, Word: word}
-	said(&a, m.Says())
-	a.Jump, a.Near = v.limitJump(m)
-	return a
-}
-
-func (v *viewer) spikeAlarm(s *review.Spike) alarm {
-	a := alarm{Stop: true, Word: sticksWord}
-	said(&a, s.Says(v.r))
+func (v *viewer) spikeCell(s *review.Spike) (*place, int) {
 	if m := v.entryMap(s.Entry, s.Map); m != nil {
 		if row, col, ok := cellAt(m.Diff, s.AtArgs); ok {
-			a.Jump = &jump{v.place[s.Entry], s.Map, row, col}
-			a.Near = nearby(m.Diff, row, col)
+			return &place{s.Entry, m.Diff, row, col}, v.place[s.Entry]
 		}
 	}
-	return a
+	return nil, 0
 }
 
 func (v *viewer) entryMap(e *review.Entry, name string) *review.EntryMap {
@@ -119,32 +116,50 @@ func (v *viewer) entryMap(e *review.Entry, name string) *review.EntryMap {
 	return nil
 }
 
-// limitJump finds the cell at which a limit is at its worst, in a map that the
-// limit names and that differs.
-func (v *viewer) limitJump(m *review.Margin) (*jump, template.HTML) {
+// limitCell finds the cell at which a limit is at its worst, in a map that the
+// limit names: one whose cell there changes if there is any, else the first that
+// differs elsewhere.
+func (v *viewer) limitCell(m *review.Margin) (at *place, tune int) {
 	state := m.After
 	if m.AsItWas != nil {
 		state = m.AsItWas
 	}
-	if m.Entry == nil || state == nil || m.Entry.NewT == nil {
-		return nil, ""
+	e := m.Entry
+	if e == nil {
+		e = v.named[m.Tune]
 	}
-	side := m.Entry.Pair.New
-	for _, l := range m.Entry.NewT.Limits {
+	if e == nil || state == nil || e.NewT == nil {
+		return nil, 0
+	}
+	side := e.Pair.New
+	for _, l := range e.NewT.Limits {
 		if l.Limit.Name != m.Name || side.Program == nil {
 			continue
 		}
 		for _, i := range l.Limit.Maps {
-			em := v.entryMap(m.Entry, side.Program.Check.Maps[i].Name)
+			em := v.entryMap(e, side.Program.Check.Maps[i].Name)
 			if em == nil {
 				continue
 			}
-			if row, col, ok := cellAt(em.Diff, state.AtArgs); ok {
-				return &jump{v.place[m.Entry], em.Diff.Map, row, col}, nearby(em.Diff, row, col)
+			row, col, ok := cellAt(em.Diff, state.AtArgs)
+			if !ok {
+				continue
+			}
+			if at == nil || changeAt(at.m, at.row, at.col) == 0 && changeAt(em.Diff, row, col) != 0 {
+				at = &place{e, em.Diff, row, col}
 			}
 		}
 	}
-	return nil, ""
+	return at, v.place[e]
+}
+
+func changeAt(m *diff.MapDiff, row, col int) float64 {
+	for _, c := range m.Cells {
+		if c.Row == row && c.Col == col {
+			return c.Change
+		}
+	}
+	return 0
 }
 
 // cellAt finds the cell of a map that is told as `why` takes it.

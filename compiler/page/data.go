@@ -19,6 +19,7 @@ import (
 type data struct {
 	sides    [2]string
 	call     string
+	why      string // the call whose why explains a cell; "" where there is none
 	cols     *columns
 	reals    pool[[]float64]
 	texts    pool[string]
@@ -56,6 +57,7 @@ type tune struct {
 	Name  string      `json:"n"`
 	Why   string      `json:"w,omitempty"` // its name as `why` takes it, on the new side
 	Group int         `json:"g"`
+	Quiet int         `json:"q,omitempty"` // 1 where the policy hides every cell that differs
 	Given [][3]string `json:"c,omitempty"` // conditions that differ
 	Maps  []tuneMap   `json:"m"`
 }
@@ -103,23 +105,29 @@ func (p *pool[T]) add(v T) int {
 // chains of the first so many.
 func newData(r *review.Review, call string, tables, chains int) *data {
 	d := &data{sides: [2]string{clean(r.Old.Title), clean(r.New.Title)}, call: call, cols: newColumns(), made: map[any]int{}, seen: map[*diff.Element]int{}}
+	if d.why = call; r.New.Folder != "" {
+		d.why = review.InFolder(call, r.New.Folder)
+	}
 	d.text("")
 	groups := map[*review.Group]int{}
 	for i, g := range r.Groups {
 		groups[g] = i
 	}
-	for i, e := range r.Entries {
+	for i, e := range entriesOf(r) {
 		group, ok := groups[e.Group]
 		if !ok {
 			group = -1
 		}
 		d.tune(e, group, i < tables, i < chains)
+		if i >= len(r.Entries) {
+			d.tunes[i].Quiet = 1
+		}
 	}
 	return d
 }
 
 func (d *data) tune(e *review.Entry, group int, tables, chains bool) {
-	t := tune{Name: clean(e.Name), Group: group, Maps: []tuneMap{}}
+	t := tune{Name: clean(e.Title()), Group: group, Maps: []tuneMap{}}
 	if e.NewT != nil && e.NewT.Tune != nil {
 		t.Why = clean(e.NewT.Tune.Name)
 	}
@@ -279,7 +287,7 @@ func decimalsIn(r grid.Res) int {
 // script doesn't allow in a text, are written as escapes.
 func (d *data) JSON() ([]byte, error) {
 	return json.Marshal(map[string]any{
-		"sides": d.sides, "call": d.call, "cols": d.cols.views(), "reals": orEmpty(d.reals.list), "texts": d.texts.list, "axes": orEmpty(d.axes.list),
+		"sides": d.sides, "call": d.call, "why": d.why, "cols": d.cols.views(), "reals": orEmpty(d.reals.list), "texts": d.texts.list, "axes": orEmpty(d.axes.list),
 		"maps": orEmpty(d.maps.list), "elements": orEmpty(d.elements.list), "steps": orEmpty(d.steps.list), "bases": orEmpty(d.bases.list),
 		"chains": orEmpty(d.chains.list), "tunes": orEmpty(d.tunes),
 	})

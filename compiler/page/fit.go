@@ -57,7 +57,7 @@ const (
 // the tunes that change least: first their chains, then their tables. The texts
 // say what was left out.
 func fitData(r *review.Review, call string, room int) (*blob, []string, error) {
-	n := len(r.Entries)
+	n := len(entriesOf(r))
 	tables := min(n, mostTables)
 	chains := tables
 	b, err := pack(newData(r, call, tables, chains))

@@ -27,7 +27,13 @@ type group struct {
 	Rest   string // maps whose tables aren't here
 }
 
-type groupLine struct{ Map, Span, Cells, By, Worst string }
+type groupLine struct {
+	Map, Span, Cells, Worst string
+	By                      []because
+}
+
+// because is an element with what changed in it.
+type because struct{ Name, Why string }
 
 // maxNames is how many names of a group's tunes are told.
 const maxNames = 300
@@ -51,11 +57,19 @@ func (v *viewer) groups(cut *cuts) (open, folded []group, loose []string) {
 	}
 	for i, g := range capped(v.r.Groups, mostGroups, "groups of tunes", cut) {
 		x := group{ID: i, Head: headOf(g)}
+		said := map[string]bool{}
 		for _, m := range g.Maps {
-			x.Lines = append(x.Lines, lineOf(g, m))
+			line := lineOf(g, m)
+			for i, by := range line.By { // what changed in one is said once
+				if said[by.Name+"\n"+by.Why] {
+					line.By[i].Why = ""
+				}
+				said[by.Name+"\n"+by.Why] = true
+			}
+			x.Lines = append(x.Lines, line)
 		}
 		for _, e := range g.Entries[:min(maxNames, len(g.Entries))] {
-			x.Names = append(x.Names, clean(e.Name))
+			x.Names = append(x.Names, clean(e.Title()))
 		}
 		x.Others = len(g.Entries) - len(x.Names)
 		v.worst(&x, g.Worst, &room)
@@ -76,16 +90,19 @@ func (v *viewer) groups(cut *cuts) (open, folded []group, loose []string) {
 // headOf is "96 tunes: fuel +1.0 % to +3.0 % by rule long_pipe".
 func headOf(g *review.Group) string {
 	head := counted(len(g.Entries), "tune")
-	if len(g.Entries) == 1 {
-		head = clean(g.Entries[0].Name)
+	switch what := clean(g.What()); {
+	case len(g.Entries) == 1:
+		head = what
+	case what != "":
+		head += " " + what
 	}
 	if len(g.Maps) == 0 {
 		return head
 	}
 	line := lineOf(g, g.Maps[0])
 	head += ": " + line.Map + " " + line.Span
-	if line.By != "" {
-		head += " by " + line.By
+	if by := byNames(g.Maps[0].By); by != "" {
+		head += " by " + by
 	}
 	return head
 }
@@ -107,7 +124,7 @@ func lineOf(g *review.Group, m *review.GroupMap) groupLine {
 	if m.MinCells != m.MaxCells {
 		cells = plain(float64(m.MinCells), 0) + " to " + cells
 	}
-	line := groupLine{Map: clean(m.Map), Cells: cells + " of " + plain(float64(m.Total), 0), By: byNames(m.By), Worst: worst}
+	line := groupLine{Map: clean(m.Map), Cells: cells + " of " + plain(float64(m.Total), 0), By: causesOf(m.By), Worst: worst}
 	line.Span = spanOf(m.Min, m.Max, m.HasShare, m.MinShare, m.MaxShare, decimals, m.ChangeUnit)
 	return line
 }
@@ -128,13 +145,14 @@ func (v *viewer) worst(x *group, e *review.Entry, room *int) {
 		if c := m.Diff.Cells[m.Shown[0]]; x.Jump == nil {
 			x.Jump = &jump{v.place[e], m.Diff.Map, c.Row, c.Col}
 		}
-		t := tables(m.Diff, e.Name)
+		t := tables(m.Diff, e.Title())
 		if n >= maxGroupMaps || len(t) > *room {
 			rest = append(rest, clean(m.Diff.Map))
 			continue
 		}
 		*room -= len(t)
 		n++
+		v.told[m.Diff.Map] = true
 		b.WriteString("<h4>" + template.HTMLEscapeString(clean(m.Diff.Map)+": "+worstOf(m)) + "</h4>\n")
 		for _, note := range m.Diff.Notes {
 			b.WriteString("<p>" + template.HTMLEscapeString(clean(note)) + "</p>\n")
@@ -142,6 +160,33 @@ func (v *viewer) worst(x *group, e *review.Entry, room *int) {
 		b.WriteString(string(t))
 	}
 	x.Tables, x.Rest = template.HTML(b.String()), enumerated(rest)
+}
+
+// mostAlarmMaps is how many maps of alarms are printed beside those of the groups.
+const mostAlarmMaps = 3
+
+// alarmTables are the tables of maps that alarms are about and that no group
+// prints, in the tune of the alarm, the worst first.
+func (v *viewer) alarmTables(sets []alarmSet) template.HTML {
+	var b strings.Builder
+	n := 0
+	var list []alarm
+	for _, s := range sets {
+		list = append(list, s.Open...)
+	}
+	for _, a := range list {
+		if a.at == nil || v.told[a.at.m.Map] || n == mostAlarmMaps {
+			continue
+		}
+		t := tables(a.at.m, a.at.entry.Title())
+		if b.Len()+len(t) > maxStatic/4 {
+			continue
+		}
+		n++
+		v.told[a.at.m.Map] = true
+		b.WriteString("<h4>" + template.HTMLEscapeString(clean(a.at.m.Map)+" in "+clean(a.at.entry.Title())+": "+strings.ToLower(a.Word)) + "</h4>\n" + string(t))
+	}
+	return template.HTML(b.String())
 }
 
 // looseText says what there is to tell of a tune without a cell to show.
@@ -161,5 +206,5 @@ func looseText(e *review.Entry) string {
 	if len(what) == 0 {
 		what = append(what, "no cell changes beyond what is allowed; see the limits")
 	}
-	return clean(e.Name) + ": " + strings.Join(what, "; ")
+	return clean(e.Title()) + ": " + strings.Join(what, "; ")
 }

@@ -62,7 +62,17 @@ type hunk struct {
 	Lines []sourceLine
 }
 
-type sourceLine struct{ Class, Text string }
+type sourceLine struct {
+	Class string
+	Parts []linePart
+}
+
+// linePart is a part of a line, marked where it differs from what it takes the
+// place of.
+type linePart struct {
+	Text   string
+	Marked bool
+}
 
 // sourcesOf tells of the files, up to so many lines of all.
 func sourcesOf(list []*review.SourceDiff, cut *cuts) []sourceFile {
@@ -95,11 +105,9 @@ func hunkOf(h review.Hunk) hunk {
 		}
 		out.By = "moves cells as " + enumerated(names)
 	}
-	for _, l := range h.Lines {
-		line := sourceLine{Text: strings.TrimRight(diag.Clean(strings.ReplaceAll(l, "\t", "    ")), " ")}
-		if r := []rune(line.Text); len(r) > mostLine {
-			line.Text = string(r[:mostLine]) + " …"
-		}
+	marks := h.Marks()
+	for i, l := range h.Lines {
+		line := sourceLine{Parts: partsOf([]rune(diag.Clean(strings.ReplaceAll(l, "\t", "    "))), marks[i])}
 		switch {
 		case strings.HasPrefix(l, "+"):
 			line.Class = "add"
@@ -107,6 +115,26 @@ func hunkOf(h review.Hunk) hunk {
 			line.Class = "del"
 		}
 		out.Lines = append(out.Lines, line)
+	}
+	return out
+}
+
+// partsOf parts a line at what is marked in it, and leaves out what is too long.
+func partsOf(line []rune, marks [][2]int) (out []linePart) {
+	add := func(from, to int, marked bool) {
+		if to = min(to, mostLine); from < to {
+			out = append(out, linePart{string(line[from:to]), marked})
+		}
+	}
+	at := 0
+	for _, m := range marks {
+		add(at, m[0], false)
+		add(m[0], m[1], true)
+		at = m[1]
+	}
+	add(at, len(line), false)
+	if len(line) > mostLine {
+		out = append(out, linePart{" …", false})
 	}
 	return out
 }

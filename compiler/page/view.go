@@ -2,17 +2,21 @@ package page
 
 import (
 	"fmt"
+	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 
-	"fettle/compiler/diff"
 	"fettle/compiler/review"
 )
 
 // viewer puts a review in the words of the page.
 type viewer struct {
 	r     *review.Review
-	place map[*review.Entry]int // by entry: its place
+	all   []*review.Entry          // those whose tables the page holds: first those of the review, then those that the policy hides whole
+	place map[*review.Entry]int    // by entry: its place there
+	named map[string]*review.Entry // by name
+	told  map[string]bool          // maps whose tables are printed
 }
 
 // view is what the page's templates are filled with.
@@ -20,10 +24,10 @@ type view struct {
 	Title    string
 	Verdict  string
 	Lead     string
-	Calm     bool // nothing to stop at
+	Calm     bool // nothing to stop at, since no cell differs
 	Sides    [2]side
-	Alarms   []alarm
-	More     []alarm
+	Alarms   []alarmSet
+	Printed  template.HTML // tables of alarms that no group prints
 	Counts   []count
 	Hidden   string
 	Cautions []string
@@ -55,14 +59,14 @@ type limitRow struct {
 }
 
 func newView(r *review.Review) (*viewer, *view) {
-	v := &viewer{r: r, place: map[*review.Entry]int{}}
-	for i, e := range r.Entries {
-		v.place[e] = i
+	v := &viewer{r: r, all: entriesOf(r), place: map[*review.Entry]int{}, named: map[string]*review.Entry{}, told: map[string]bool{}}
+	for i, e := range v.all {
+		v.place[e], v.named[e.Name] = i, e
 	}
 	out := &view{Title: "Review: " + r.SidesText(), Sides: [2]side{sideOf("Before", r.Old), sideOf("After", r.New)}}
-	kinds := v.alarmKinds()
-	out.Alarms, out.More = alarms(kinds)
-	out.Verdict, out.Calm = v.verdict(), len(out.Alarms) == 0
+	var cut cuts
+	out.Alarms = v.alarms(&cut)
+	out.Verdict, out.Calm = v.verdict(), len(out.Alarms) == 0 && r.Counts.Differ == 0 && len(r.Entries) == 0
 	out.Lead = lead(r)
 	out.Counts = v.counts()
 	if hidden := r.HiddenText(); hidden != "" {
@@ -74,10 +78,9 @@ func newView(r *review.Review) (*viewer, *view) {
 	for _, n := range r.Notes {
 		out.Notes = append(out.Notes, clean(n))
 	}
-	var cut cuts
 	out.Groups, out.Folded, out.Loose = v.groups(&cut)
-	out.Lone = capped(lone(r), mostRows, "tunes of one side", &cut)
-	out.More = capped(out.More, mostRows, "alarms", &cut)
+	out.Printed = v.alarmTables(out.Alarms)
+	out.Lone = capped(r.Lone(), mostRows, "tunes of one side", &cut)
 	for _, m := range capped(r.Limits, mostRows, "limits and checks", &cut) {
 		out.Limits = append(out.Limits, limitRowOf(m))
 	}
@@ -86,10 +89,17 @@ func newView(r *review.Review) (*viewer, *view) {
 	}
 	out.Sources = sourcesOf(r.Sources, &cut)
 	out.Untold = cut.text()
-	out.Data = len(r.Entries) > 0
+	out.Data = len(v.all) > 0
 	out.OneText = r.Old.Digest != "" && r.Old.Digest == r.New.Digest
+	if r.Only != nil && r.Only.Pair.Labels == [2]string{"A", "B"} { // as what changed says them
+		out.Sides[0].Word, out.Sides[1].Word = "Before (A)", "After (B)"
+	}
 	return v, out
 }
+
+// entriesOf are the tunes whose tables a page holds: those that the policy hides
+// whole come last, and are shown when asked for.
+func entriesOf(r *review.Review) []*review.Entry { return slices.Concat(r.Entries, r.Allowed) }
 
 func sideOf(word string, o review.Origin) side {
 	s := side{Word: word, Title: clean(o.Title)}
@@ -164,26 +174,6 @@ func upper(s string) string {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// lone tells of the tunes that have no counterpart of the same name.
-func lone(r *review.Review) []string {
-	var out []string
-	for _, x := range r.Renamed {
-		out = append(out, clean(x.Old)+" has the same cells as "+clean(x.New)+" now: another name")
-	}
-	tell := func(list []diff.Lone, where string) {
-		for _, l := range list {
-			text := clean(l.Name) + " is only there " + where
-			if l.Why != "" {
-				text += ": " + clean(l.Why)
-			}
-			out = append(out, text)
-		}
-	}
-	tell(r.OldOnly, "before")
-	tell(r.NewOnly, "after")
-	return out
 }
 
 func (v *viewer) counts() []count {

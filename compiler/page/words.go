@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"fettle/compiler/diff"
+	"fettle/compiler/review"
 	"fettle/lang/unit"
 )
 
@@ -66,6 +67,19 @@ func byNames(list []*diff.Element) string {
 		names = append(names, clean(e.Name))
 	}
 	return enumerated(names)
+}
+
+// causesOf lists elements, each with what changed in it.
+func causesOf(list []*diff.Element) []because {
+	var out []because
+	for i, e := range list {
+		if i == 3 && len(list) > 4 {
+			out = append(out, because{fmt.Sprintf("%d others", len(list)-3), ""})
+			break
+		}
+		out = append(out, because{clean(e.Name), clean(review.Cause(e))})
+	}
+	return out
 }
 
 // enumerated is "a, b and c".

@@ -15,7 +15,7 @@ type alarm struct {
 // one of each kind, so that the first screen has room for each.
 const (
 	mostOfKind = 3
-	mostAlarms = 5
+	mostAlarms = 6
 )
 
 // alarmKind is alarms of one kind, worst first.
@@ -24,23 +24,15 @@ type alarmKind struct {
 	n    int
 	more func(n int) phrase
 	tell func(i int) []phrase
+	of   func(i int) (*Margin, *Spike) // what one is about; nil where that is neither
 }
 
 // alarms are the reasons for which a change may be unsafe, worst first: tunes
 // that can't be computed any more and limits that newly fail, limits that ask
-// less, cells that stick out, limits that newly warn, and that are newly near.
+// less, what else guards less, cells that stick out, limits that are worded
+// otherwise, that fail by more, that newly warn, and that are newly near.
 func (r *Review) alarms() []alarm {
-	limits := func(word, what string, list []*Margin, text func(m *Margin) []phrase) alarmKind {
-		return alarmKind{word, len(list), func(n int) phrase { return say("… and %s more "+what, counted(n, "limit", "limits")) }, func(i int) []phrase { return text(list[i]) }}
-	}
-	kinds := []alarmKind{
-		limits("FAILS", "newly fail", r.kind(NewlyFails), func(m *Margin) []phrase { return r.past(m, "newly fails") }),
-		limits("EASED", "ask less", r.kind(Loosened, GoneLimit, Lapsed), r.eased),
-		{"LOOK", len(r.Spikes), func(n int) phrase { return say("… and %s more stick out", counted(n, "cell", "cells")) }, func(i int) []phrase { return r.Spikes[i].tell(r) }},
-		limits("ALTERED", "are worded otherwise", r.kind(Reworded), r.eased),
-		limits("WARNS", "newly warn", r.kind(NewlyWarns), func(m *Margin) []phrase { return r.past(m, "newly warns") }),
-		limits("NEAR", "are newly near", r.kind(NewlyNear), r.near),
-	}
+	kinds := r.alarmKinds()
 	var out []alarm
 	for k, shown := range allot(kinds) {
 		kind := kinds[k]
@@ -52,6 +44,58 @@ func (r *Review) alarms() []alarm {
 		}
 	}
 	return out
+}
+
+// alarmKinds are the kinds of alarm, each with all that there are of it.
+func (r *Review) alarmKinds() []alarmKind {
+	limits := func(word, what string, list []*Margin, text func(m *Margin) []phrase) alarmKind {
+		return alarmKind{
+			word: word, n: len(list),
+			more: func(n int) phrase {
+				left := list[len(list)-n:]
+				out := say("… and %s more %s", amount(left), words(what))
+				if left[0].Weakens() { // any of them may be the one that matters
+					out = say("%s: %s", out, rest(left))
+				}
+				return out
+			},
+			tell: func(i int) []phrase { return text(list[i]) },
+			of:   func(i int) (*Margin, *Spike) { return list[i], nil },
+		}
+	}
+	spikes := alarmKind{
+		word: "LOOK", n: len(r.Spikes),
+		more: func(n int) phrase { return say("… and %s more stick out", counted(n, "cell", "cells")) },
+		tell: func(i int) []phrase { return r.Spikes[i].tell(r) },
+		of:   func(i int) (*Margin, *Spike) { return nil, r.Spikes[i] },
+	}
+	guards := alarmKind{
+		word: "GUARD", n: len(r.Guards),
+		more: func(n int) phrase {
+			var left []phrase
+			for _, g := range r.Guards[len(r.Guards)-n:] {
+				left = append(left, g.brief())
+			}
+			return say("… and %s more: %s", counted(n, "guard", "guards"), join(left, ", "))
+		},
+		tell: func(i int) []phrase { return r.Guards[i].tell() },
+	}
+	edited := alarmKind{
+		word: "EDITED", n: len(r.Edited),
+		more: func(n int) phrase { return say("… and %s more edited", counted(n, "table", "tables")) },
+		tell: func(i int) []phrase { return r.Edited[i].tell() },
+	}
+	return []alarmKind{
+		limits("FAILS", "newly fail", r.kind(NewlyFails), func(m *Margin) []phrase { return r.past(m, "newly fails") }),
+		edited,
+		limits("EASED", "ask less", r.kind(Loosened, GoneLimit, Lapsed), r.eased),
+		guards,
+		spikes,
+		limits("ALTERED", "are worded otherwise", r.kind(Reworded), r.eased),
+		limits("WORSE", "fail or warn by more", r.kind(Worse), func(m *Margin) []phrase { return r.past(m, "is worse") }),
+		limits("WARNS", "newly warn", r.kind(NewlyWarns), func(m *Margin) []phrase { return r.past(m, "newly warns") }),
+		limits("NEAR", "are newly near", r.kind(NewlyNear), r.near),
+	}
 }
 
 // allot says how many of each kind are told: one, and what room is left for the
@@ -74,18 +118,6 @@ func allot(kinds []alarmKind) []int {
 		}
 	}
 	return shown
-}
-
-// allClear says that what would be an alarm was looked for; nil where it wasn't,
-// or where there is one.
-func (r *Review) allClear() phrase {
-	switch {
-	case r.Counts.Differ == 0:
-		return nil
-	case r.Old.built() || r.New.built():
-		return say("no cell sticks out of its neighbours; limits aren't compared, since tables don't hold them")
-	}
-	return say("no limit newly fails, warns or is newly near, none was eased, and no cell sticks out of its neighbours")
 }
 
 // kind is the limits of some kinds of change, in order.
@@ -114,10 +146,13 @@ func (m *Margin) title() phrase {
 // is compared.
 func (r *Review) in(m *Margin) phrase {
 	switch {
-	case r.Only != nil:
+	case r.Only != nil || len(m.Tunes) == 0:
 		return nil
 	case len(m.Tunes) > 1:
 		return say(" in %s, worst %s", tunes(len(m.Tunes)), m.Tune)
+	}
+	if m.Added {
+		return say(" in %s, which is new", m.Tune)
 	}
 	return say(" in %s", m.Tune)
 }
@@ -134,9 +169,16 @@ func (s *State) at() phrase {
 func (r *Review) past(m *Margin, what string) []phrase {
 	a := m.After
 	if m.Fault {
-		out := []phrase{say("%s can't be computed any more", tunes(len(m.Tunes)))}
+		what := words("can't be computed any more")
+		switch {
+		case a != nil && a.Word == notBuilt:
+			what = "failed to build"
+		case m.Added:
+			what = "can't be computed"
+		}
+		out := []phrase{say("%s %s", tunes(len(m.Tunes)), what)}
 		if len(m.Tunes) == 1 {
-			out = []phrase{say("%s can't be computed any more", m.Tune)}
+			out = []phrase{say("%s %s", m.Tune, what)}
 		} else {
 			out = append(out, say("first %s", m.Tune))
 		}
@@ -145,18 +187,53 @@ func (r *Review) past(m *Margin, what string) []phrase {
 		}
 		return out
 	}
+	if m.Added {
+		what = strings.TrimPrefix(what, "newly ")
+	}
 	out := []phrase{say("%s %s%s", m.title(), words(what), r.in(m))}
 	if a != nil {
 		out = append(out, m.pastText(a)...)
 	}
-	if m.By != "" {
-		by := say("pushed over by %s", m.By)
-		if !m.ByAt.IsZero() {
-			by = say("%s, %s", by, m.ByAt.String())
-		}
+	verb := words("pushed over")
+	if m.Kind == Worse {
+		verb = "pushed there"
+	}
+	if by := r.pushedBy(m, verb); by != nil {
 		out = append(out, by)
 	}
+	if at := places(m.Place); at != nil && m.Check {
+		out = append(out, say("the check stands in %s", at))
+	}
 	return out
+}
+
+// pushedBy says what brought a limit where it is, with what changed in that; nil
+// where it isn't known.
+func (r *Review) pushedBy(m *Margin, verb words) phrase {
+	if m.By == "" {
+		return nil
+	}
+	by := say("%s by %s", verb, m.By)
+	if !m.ByAt.IsZero() {
+		by = say("%s, %s", by, m.ByAt.String())
+	}
+	for _, c := range r.Elements {
+		if c.Name == m.By && c.Why != "" && (slices.Contains(c.Places[:], m.ByAt) || r.oneCalled(m.By)) {
+			return say("%s: %s", by, clipMiddle(c.Why))
+		}
+	}
+	return by
+}
+
+// oneCalled says whether just one element that changed has a name.
+func (r *Review) oneCalled(name string) bool {
+	n := 0
+	for _, c := range r.Elements {
+		if c.Name == name {
+			n++
+		}
+	}
+	return n == 1
 }
 
 // pastText is by how much a limit doesn't hold.
@@ -166,7 +243,7 @@ func (m *Margin) pastText(a *State) []phrase {
 		return []phrase{say("%s", a.Problem)}
 	case a.HasValues:
 		n := numbers(a.Value, a.Bound)
-		return []phrase{say("%s%s, where %s is expected", quantity(n[0], a.Unit), a.at(), quantity(n[1], a.Unit))}
+		return []phrase{say("%s%s, where %s is expected", quantity(n[0], a.Unit), a.at(), a.expected(n[1]))}
 	case a.HasMargin:
 		n := numbers(a.Value, a.Bound)
 		out := []phrase{say("%s%s, past its bound of %s", quantity(n[0], a.Unit), a.at(), quantity(n[1], a.Unit))}
@@ -193,74 +270,16 @@ func (m *Margin) marginText() phrase {
 
 // near tells of a limit whose margin is nearly gone.
 func (r *Review) near(m *Margin) []phrase {
-	out := []phrase{say("%s is newly near%s", m.title(), r.in(m))}
+	what := words("is newly near")
+	if m.Added {
+		what = "is near"
+	}
+	out := []phrase{say("%s %s%s", m.title(), what, r.in(m))}
 	if a := m.After; a != nil && a.HasMargin {
 		out = append(out, say("%s of a bound of %s%s", m.marginText(), quantity(numbers(a.Bound)[0], a.Unit), a.at()))
 	}
-	return out
-}
-
-// eased tells of a limit that asks less than it did, or may.
-func (r *Review) eased(m *Margin) []phrase {
-	var out []phrase
-	switch m.Kind {
-	case GoneLimit:
-		out = append(out, say("%s is gone, which said %s", m.title(), m.Text[0]))
-	case Lapsed:
-		out = append(out, say("%s applies no longer%s", m.title(), r.in(m)))
-	case Reworded:
-		out = append(out, say("%s now says %s, and said %s", m.title(), m.Text[1], m.Text[0]))
-	default:
-		out = append(out, say("%s was loosened to %s from %s", m.title(), m.Text[1], m.Text[0]))
-	}
-	if w := m.AsItWas; w != nil && (w.Word == "fails" || w.Word == "warns") {
-		text := say("as it was it would %s%s", words(strings.TrimSuffix(w.Word, "s")), r.in(m))
-		if w.HasMargin {
-			n := numbers(w.Value, w.Bound)
-			text = say("%s: %s%s, past %s", text, quantity(n[0], w.Unit), w.at(), quantity(n[1], w.Unit))
-		}
-		out = append(out, text)
-	}
-	if at := places(m.Place); at != nil && m.Kind != Lapsed {
-		out = append(out, at)
-	}
-	return out
-}
-
-// tell says what sticks out, by how much, and what did it.
-func (s *Spike) tell(r *Review) []phrase {
-	m := s.Entry.find(s.Map)
-	n := numbers(s.Old, s.New)
-	change := quantity(signed(numbers(s.Change)[0]), changeUnit(s.Unit))
-	around := say("its neighbours moved by %s at most", quantity(numbers(s.Neighbours)[0], changeUnit(s.Unit)))
-	if m != nil {
-		n = []string{m.Diff.ValueText(s.Old), m.Diff.ValueText(s.New)}
-		change = m.changeOf(s.Change, s.Share, s.HasShare)
-	}
-	if s.HasShare {
-		change = m.changeOf(s.Change, s.Share, true)
-		around = say("its neighbours moved by %s at most", figure(percentSize(s.Neighbours)))
-	}
-	if s.Neighbours == 0 {
-		around = say("its neighbours didn't move")
-	}
-	in := say(" in %s", s.Tune)
-	switch {
-	case r.Only != nil:
-		in = nil
-	case len(s.Tunes) > 1:
-		in = say(" in %s", tunes(len(s.Tunes)))
-	}
-	out := []phrase{say("%s at %s: %s (%s)%s", s.Map, s.At, fromTo(n[0], n[1], s.Unit), change, in), around}
-	if s.By != nil {
-		by := say("by %s", r.named(s.By, s.Map))
-		if w := s.By.Why; w != "" && len(w) <= mostWhy {
-			by = say("%s: %s", by, w)
-		}
+	if by := r.pushedBy(m, "brought there"); by != nil {
 		out = append(out, by)
-	}
-	if len(s.Also) > 0 {
-		out = append(out, say("it shows in %s too", some(s.Also, 3)))
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 )
 
@@ -10,15 +11,18 @@ func (r *Review) arrange(old, new *Side, opt Options, all []*Margin, found []*co
 	for _, m := range all {
 		m.blame()
 	}
+	r.findSpikes()
 	r.keep()
 	for _, e := range r.Entries {
 		sortMargins(e.Limits)
 	}
-	r.Limits = gather(all)
-	r.findSpikes()
+	r.Limits = gather(append(all, r.unsaid(old, new, all)...))
 	r.order()
 	r.group()
 	r.elements(opt, found)
+	r.due(old, new)
+	r.findGuards(old, new)
+	r.Verdict = r.heldTo()
 	r.sources(old, new)
 	r.note()
 }
@@ -30,6 +34,7 @@ func (r *Review) keep() {
 	for _, e := range r.Entries {
 		if e.Worst != nil || e.odd() || e.newlyFails() {
 			kept = append(kept, e)
+			r.Allowed = slices.DeleteFunc(r.Allowed, func(x *Entry) bool { return x == e })
 			continue
 		}
 		for _, m := range e.Limits {
@@ -62,12 +67,13 @@ func (r *Review) order() {
 		}
 	}
 	type place struct {
-		class  int
-		weight float64
+		class        int
+		size, weight float64
 	}
 	at := make(map[*Entry]place, len(r.Entries))
+	all := flows{}
 	for _, e := range r.Entries {
-		p := place{2, e.weight()}
+		p := place{2, e.size(all.of(e.NewT.program())), e.weight()}
 		switch {
 		case e.newlyFails():
 			p.class = 0
@@ -80,6 +86,9 @@ func (r *Review) order() {
 		a, b := at[r.Entries[i]], at[r.Entries[j]]
 		if a.class != b.class {
 			return a.class < b.class
+		}
+		if a.size != b.size {
+			return a.size > b.size
 		}
 		return a.weight > b.weight
 	})

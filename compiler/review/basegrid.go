@@ -88,7 +88,7 @@ func (g *own) own(c diff.CellDiff) int {
 
 // surface is the whole change of a map.
 func (g *own) surface(m *diff.MapDiff) *surface {
-	s := &surface{rows: len(g.rows), cols: len(g.cols), along: g.table.Cols.Points, step: m.Step(), leans: g.leans()}
+	s := &surface{rows: len(g.rows), cols: len(g.cols), along: g.table.Cols.Points, down: g.table.Rows.Points, step: m.Step(), leans: g.leans()}
 	s.old = make([]float64, 0, s.rows*s.cols)
 	s.change = make([]float64, s.rows*s.cols)
 	before, n := m.Before(), len(m.Cols.Points)
@@ -152,9 +152,18 @@ type baseSpike struct {
 	neighbours float64
 }
 
-// base finds the spikes in the base grids of two programs, by map. They are
+// basePatch is a patch in the base grid of a map: the breakpoints of its cells.
+type basePatch [][2]float64
+
+// inBase is what sticks out of the base grid of a map.
+type inBase struct {
+	spikes  []baseSpike
+	patches []basePatch
+}
+
+// base finds what sticks out of the base grids of two programs, by map. It is
 // worked out once.
-func (f *spikeFinder) base(old, new *check.Program) map[string][]baseSpike {
+func (f *spikeFinder) base(old, new *check.Program) map[string]inBase {
 	if old == nil || new == nil || old == new {
 		return nil
 	}
@@ -162,10 +171,10 @@ func (f *spikeFinder) base(old, new *check.Program) map[string][]baseSpike {
 	if out, ok := f.inMap[key]; ok {
 		return out
 	}
-	out := map[string][]baseSpike{}
+	out := map[string]inBase{}
 	for _, b := range new.Maps {
 		if a := mapNamed(old, b.Name); a != nil && a.Formula == nil && b.Formula == nil && sameShape(old, a, new, b) {
-			out[b.Name] = baseSpikes(a, b)
+			out[b.Name] = inBaseOf(a, b)
 		}
 	}
 	f.inMap[key] = out
@@ -180,9 +189,9 @@ func sameShape(p *check.Program, a *check.Map, q *check.Program, b *check.Map) b
 	})
 }
 
-func baseSpikes(a, b *check.Map) []baseSpike {
+func inBaseOf(a, b *check.Map) (out inBase) {
 	t := b.Base
-	s := &surface{rows: t.NRows(), cols: len(t.Cols), along: t.Cols, shares: diff.SharesOf(b.Unit.Text), step: b.Res.Step()}
+	s := &surface{rows: t.NRows(), cols: len(t.Cols), along: t.Cols, down: t.Rows, shares: diff.SharesOf(b.Unit.Text), step: b.Res.Step()}
 	rows := []grid.Knot{{}}
 	if t.Rows != nil {
 		rows = grid.KnotsOf(a.Base.Rows, t.Rows)
@@ -195,26 +204,54 @@ func baseSpikes(a, b *check.Map) []baseSpike {
 		moved = moved || s.change[i] != 0
 	}
 	if !moved {
-		return nil
+		return out
 	}
 	s.span = spanOf(s.old)
 	if b.From != nil {
 		s.leans = func(cell, on int) bool { return slices.Contains(b.From[cell], on) }
 	}
-	var out []baseSpike
+	place := func(i int) (at [2]float64) {
+		at[1] = t.Cols[i%s.cols]
+		if t.Rows != nil {
+			at[0] = t.Rows[i/s.cols]
+		}
+		return at
+	}
 	for i := range t.Cells {
 		if b.Given != nil && !b.Given[i] {
 			continue
 		}
 		if n, ok := s.spike(i); ok {
-			one := baseSpike{col: t.Cols[i%s.cols], neighbours: n}
-			if t.Rows != nil {
-				one.row = t.Rows[i/s.cols]
+			at := place(i)
+			out.spikes = append(out.spikes, baseSpike{row: at[0], col: at[1], neighbours: n})
+		}
+	}
+	for _, cells := range s.patches() {
+		var p basePatch
+		written := 0
+		for _, i := range cells {
+			p = append(p, place(i))
+			if b.Given == nil || b.Given[i] {
+				written++
 			}
-			out = append(out, one)
+		}
+		if written > 1 { // blanks that lean on one cell make no patch of it
+			out.patches = append(out.patches, p)
 		}
 	}
 	return out
+}
+
+// at is the cell of the new table at two breakpoints, or -1.
+func (g *own) at(row, col float64) int {
+	r, c := 0, slices.Index(g.table.Cols.Points, col)
+	if g.table.Rows.Points != nil {
+		r = slices.Index(g.table.Rows.Points, row)
+	}
+	if r < 0 || c < 0 {
+		return -1
+	}
+	return r*len(g.cols) + c
 }
 
 // baseAt is the base's spike in a cell of the new table, or nil.

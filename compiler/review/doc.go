@@ -5,8 +5,10 @@
 // computed and judged, its tables are compared and its changes attributed, all
 // by package diff; of pairs that don't differ only numbers are kept (make.go).
 // Then what was found is put in the order in which it has to be read (arrange.go):
-// limits that newly fail, limits that ask less than they did (limits.go,
-// checks.go, gather.go), cells that stick out of their surroundings (spikes.go),
+// limits that newly fail, limits that ask less than they did, or say something
+// else though no tune shows it (limits.go, checks.go, gather.go, asks.go), with
+// what they read that changed (due.go); what else guards less: ranges, the policy,
+// cautions (guards.go); cells that stick out of their surroundings (spikes.go),
 // then groups of tunes that change the same way, the largest change first
 // (groups.go), and last the source, each hunk with the changes that stand in it
 // (changes.go, sources.go). What the policy allows is hidden, and counted.

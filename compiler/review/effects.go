@@ -109,8 +109,8 @@ func (g *Group) by() (list []*diff.Element, in []string) {
 	return list, in
 }
 
-// byText names the first few of them, with their places; nil if none is known. Of
-// one or two it also says what changed.
+// byText names the first few of them, with their places and what changed in them;
+// nil if none is known.
 func (r *Review) byText(g *Group, most int) phrase {
 	list, in := g.by()
 	var out []phrase
@@ -120,8 +120,8 @@ func (r *Review) byText(g *Group, most int) phrase {
 			break
 		}
 		text := say("%s   %s", e.Name, r.placesOf(e, in[i]))
-		if len(list) <= 2 && e.Why != "" && len(e.Why) <= mostWhy {
-			text = say("%s   %s", text, e.Why)
+		if e.Why != "" {
+			text = say("%s   %s", text, Cause(e))
 		}
 		out = append(out, text)
 	}
@@ -136,9 +136,9 @@ func (e *Entry) hasTables() bool {
 // tableTitle stands over the tables of a group.
 func (g *Group) tableTitle() phrase {
 	if n := len(g.Entries); n > 1 {
-		return say("cell by cell: %s, the worst of %s", g.Worst.Name, tunes(n))
+		return say("cell by cell: %s, the worst of %s", g.Worst.title(), tunes(n))
 	}
-	return say("cell by cell: %s", g.Worst.Name)
+	return say("cell by cell: %s", g.Worst.title())
 }
 
 // alike says which tunes change as a group's worst one does; nil where it is

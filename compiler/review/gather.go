@@ -13,7 +13,7 @@ import (
 )
 
 // kinds are the kinds of Margin in the order in which they are told.
-var kinds = []string{NewlyFails, Loosened, GoneLimit, Lapsed, Reworded, NewlyWarns, NewlyNear, Closer, NewLimit, Tightened, Farther, Recovered}
+var kinds = []string{NewlyFails, Loosened, GoneLimit, Lapsed, Reworded, Worse, NewlyWarns, NewlyNear, Closer, NewLimit, Tightened, Farther, Recovered}
 
 // Weakens says that a tune is held to less than before: a reviewer has to know of
 // it even where no cell differs.
@@ -21,13 +21,62 @@ func (m *Margin) Weakens() bool {
 	return m.Kind == Loosened || m.Kind == GoneLimit || m.Kind == Lapsed || m.Kind == Reworded
 }
 
-// rank is a kind's place in the order.
-func (m *Margin) rank() int { return slices.Index(kinds, m.Kind) }
+// rank is a kind's place in the order. All that asks less stands together.
+func (m *Margin) rank() int {
+	if m.Kind == GoneLimit || m.Kind == Lapsed {
+		return slices.Index(kinds, Loosened)
+	}
+	return slices.Index(kinds, m.Kind)
+}
+
+// broken says how bad the new side is by what a limit was: 2 where it would fail,
+// 1 where it would warn or be capped.
+func (m *Margin) broken() int {
+	switch w := m.AsItWas; {
+	case w == nil:
+	case w.Word == limit.Fails.String():
+		return 2
+	case w.Word == limit.Warns.String(), w.Word == limit.Clamped.String():
+		return 1
+	}
+	return 0
+}
+
+// distance is how far away a limit's bound moved, as a part of it. One that isn't
+// looked at any more moved without end; what asks all tunes for the same, not at
+// all.
+func (m *Margin) distance() float64 {
+	switch {
+	case m.Alike && m.Kind != GoneLimit:
+		return 0
+	case m.Kind == GoneLimit, m.Kind == Lapsed, m.Unlooked > 0:
+		return math.Inf(1)
+	case m.Moved != nil:
+		return m.Moved.share
+	}
+	return 0
+}
+
+// less says which of two limits of one rank is told first. Of those that ask less
+// it is what the new side doesn't hold by what was asked, then by how far the
+// bound moved; of all others the one with the least room.
+func (m *Margin) less(o *Margin) bool {
+	if m.Weakens() && m.Kind != Reworded {
+		a, b := m.broken(), o.broken()
+		switch {
+		case a != b:
+			return a > b
+		case a == 0 && m.distance() != o.distance():
+			return m.distance() > o.distance()
+		}
+	}
+	return m.room() < o.room()
+}
 
 // telling is the state that says how bad a change is.
 func (m *Margin) telling() *State {
 	switch {
-	case m.AsItWas != nil && m.Kind == Loosened:
+	case m.AsItWas != nil && m.Weakens():
 		return m.AsItWas
 	case m.After != nil:
 		return m.After
@@ -40,19 +89,23 @@ func (m *Margin) telling() *State {
 func (m *Margin) room() float64 {
 	s := m.telling()
 	switch {
+	case s == nil:
+		return math.Inf(1)
 	case s.Problem != "":
 		return math.Inf(-1)
 	case s.HasMargin:
 		return roomOf(s.Margin, s.Value, s.Bound)
 	case s.HasValues:
-		return roomOf(-abs(s.Value-s.Bound), s.Value, s.Bound)
+		return roomOf(s.away, s.Value, s.Bound)
 	case s.Cells > 0 || s.Word == limit.Fails.String():
 		return 0
 	}
 	return math.Inf(1)
 }
 
-// gather makes one Margin a limit and kind of those of all pairs.
+// gather makes one Margin a limit and kind of those of all pairs. Where a limit
+// asks some tunes for less or for more, those of which it asks the same aren't
+// told.
 func gather(all []*Margin) []*Margin {
 	type key struct {
 		kind  string
@@ -60,24 +113,54 @@ func gather(all []*Margin) []*Margin {
 		name  string
 		text  [2]string
 	}
+	type name struct {
+		check bool
+		name  string
+	}
 	byKey := map[key]*Margin{}
+	told := map[name]bool{}
+	lapsed := map[name]int{}
+	for _, m := range all {
+		if !m.Alike && (m.Weakens() || m.Kind == Tightened) {
+			told[name{m.Check, m.Name}] = true
+		}
+		if m.Kind == Lapsed && !m.Check {
+			lapsed[name{m.Check, m.Name}]++
+		}
+	}
 	var out []*Margin
 	for _, m := range all {
+		if m.Alike && told[name{m.Check, m.Name}] && (m.Weakens() || m.Kind == Tightened) {
+			continue
+		}
 		k := key{m.Kind, m.Check, m.Name, m.Text}
 		g := byKey[k]
 		if g == nil {
 			one := *m
-			one.Tunes, one.Breaks = nil, 0
+			one.Tunes, one.Breaks, one.Unlooked = nil, 0, 0
 			g = &one
 			byKey[k] = g
 			out = append(out, g)
 		} else if m.room() < g.room() {
-			tunes, breaks := g.Tunes, g.Breaks
+			sum := *g
 			*g = *m
-			g.Tunes, g.Breaks = tunes, breaks
+			g.Added = sum.Added
+			g.Tunes, g.Breaks, g.Unlooked = sum.Tunes, sum.Breaks, sum.Unlooked
+			if g.Moved == nil {
+				g.Moved = sum.Moved
+			}
 		}
 		g.Breaks += m.Breaks
-		g.Tunes = append(g.Tunes, m.Tune)
+		g.Added = g.Added && m.Added
+		g.Unlooked += m.Unlooked
+		if m.Tune != "" { // some tune was compared that it looks at
+			g.Tunes = append(g.Tunes, m.Tune)
+		}
+	}
+	for _, m := range out {
+		if !m.Check && (m.Kind == Loosened || m.Kind == Reworded) {
+			m.Unlooked += lapsed[name{m.Check, m.Name}]
+		}
 	}
 	sortMargins(out)
 	return out
@@ -90,7 +173,7 @@ func sortMargins(list []*Margin) {
 		if a, b := list[i].rank(), list[j].rank(); a != b {
 			return a < b
 		}
-		return list[i].room() < list[j].room()
+		return list[i].less(list[j])
 	})
 }
 
@@ -101,7 +184,10 @@ func sortMargins(list []*Margin) {
 // the new tune, whether that is new or not.
 func (m *Margin) blame() {
 	v := m.new
-	if m.Check || v == nil || m.Kind != NewlyFails && m.Kind != NewlyWarns && m.Kind != NewlyNear {
+	if m.Check && (m.Kind == NewlyFails || m.Kind == Worse) {
+		m.blameCheck()
+	}
+	if m.Check || v == nil || m.Kind != NewlyFails && m.Kind != NewlyWarns && m.Kind != NewlyNear && m.Kind != Worse {
 		return
 	}
 	if m.Entry != nil && m.blameChange() {

@@ -32,12 +32,10 @@ func (r *Review) group() {
 		}
 		g.Entries = append(g.Entries, e)
 		e.Group = g
-		if e.weight() > g.Worst.weight() {
-			g.Worst = e
-		}
 	}
 	for _, g := range r.Groups {
 		g.sum(fl[g.Worst])
+		g.worst()
 	}
 }
 
@@ -69,7 +67,11 @@ func (e *Entry) groupKey(fl *flow) string {
 		}
 	}
 	slices.Sort(maps)
-	return strings.Join(maps, "\x01")
+	key := strings.Join(maps, "\x01")
+	if e.Beside != "" {
+		key += "\x02" // it didn't change: it is new
+	}
+	return key
 }
 
 // followsAny says whether a map follows from another one that changes.
@@ -133,6 +135,28 @@ func (g *Group) sum(fl *flow) {
 		a, b := fl.root(g.Maps[i].Map), fl.root(g.Maps[j].Map)
 		return a && !b
 	})
+}
+
+// worst finds the entry with the largest change of the group's first map, as it is
+// shown there.
+func (g *Group) worst() {
+	lead := g.Maps[0]
+	most, weight := -1.0, 0.0
+	for _, e := range g.Entries {
+		m := e.find(lead.Map)
+		if m == nil {
+			continue
+		}
+		for _, i := range m.Shown {
+			x, y := abs(m.Diff.Cells[i].Change), m.Diff.Weight(m.Diff.Cells[i])
+			if lead.HasShare {
+				x = m.told(i)
+			}
+			if x > most || x == most && y > weight {
+				g.Worst, most, weight = e, x, y
+			}
+		}
+	}
 }
 
 func (gm *GroupMap) add(m *EntryMap) {

@@ -1,9 +1,5 @@
 package review
 
-import (
-	"fettle/compiler/diff"
-)
-
 // headline is what is compared, what came out, and how many tunes it is about.
 func (r *Review) headline() []phrase {
 	verdict := r.verdictText()
@@ -21,22 +17,30 @@ func (r *Review) toLookAt() []phrase {
 			out = append(out, say("%s", counted(n, one, many)))
 		}
 	}
-	limits, checks := 0, 0
-	for _, m := range r.kind(NewlyFails) {
-		switch {
-		case m.Check:
-			checks++
-		default:
-			limits++
+	each := func(one, many string, kinds ...string) {
+		list := r.kind(kinds...)
+		if len(list) == 0 {
+			return
 		}
+		n := amount(list)
+		text := say("%s %s", n, words(many))
+		if p := n.plain(); p == "1 limit" || p == "1 check" || p == "1 tune" {
+			text = say("%s %s", n, words(one))
+		}
+		out = append(out, text)
 	}
-	count(limits, "limit newly fails", "limits newly fail")
-	count(checks, "check newly fails", "checks newly fail")
-	count(len(r.kind(Loosened, GoneLimit, Lapsed)), "limit asks less", "limits ask less")
-	count(len(r.kind(Reworded)), "limit is worded otherwise", "limits are worded otherwise")
-	count(len(r.Spikes), "cell sticks out", "cells stick out")
-	count(len(r.kind(NewlyWarns)), "limit newly warns", "limits newly warn")
-	count(len(r.kind(NewlyNear)), "limit is newly near", "limits are newly near")
+	each("newly fails", "newly fail", NewlyFails)
+	each("asks less", "ask less", Loosened, GoneLimit, Lapsed)
+	count(len(r.Guards), "guard is weaker", "guards are weaker")
+	each("is worded otherwise", "are worded otherwise", Reworded)
+	cells := 0
+	for _, s := range r.Spikes {
+		cells += max(1, s.Cells)
+	}
+	count(cells, "cell sticks out", "cells stick out")
+	each("is worse", "are worse", Worse)
+	each("newly warns", "newly warn", NewlyWarns)
+	each("is newly near", "are newly near", NewlyNear)
 	return out
 }
 
@@ -70,12 +74,14 @@ func (r *Review) verdictText() phrase {
 	switch r.Verdict {
 	case AllSame:
 		return say("same text, same tables: %s", every)
-	case Refactoring:
-		for _, m := range r.Limits {
-			if m.Weakens() { // no mere refactoring
-				return say("different text, same tables, held to less: %s", every)
-			}
+	case Weakened:
+		if len(r.Guards)+len(r.kind(Loosened, GoneLimit, Lapsed)) == 0 {
+			return say("different text, same tables, held to something else: %s", every)
 		}
+		return say("different text, same tables, held to less: %s", every)
+	case Failing:
+		return say("different text, same tables, held to more: %s", every)
+	case Refactoring:
 		return say("different text, same tables: a refactoring, %s", every)
 	case OutsideText:
 		out = r.outsideText()
@@ -100,7 +106,7 @@ func (r *Review) verdictText() phrase {
 func (r *Review) outsideText() phrase {
 	a, b := r.Old.Compiler, r.New.Compiler
 	switch {
-	case r.oneText():
+	case r.oneText(), r.Only != nil && r.Only.Pair.Old.Name != r.Only.Pair.New.Name:
 		return say("different tunes of one text")
 	case a != "" && b != "" && a != b:
 		return say("same text, different tables: another compiler made them (%s, and %s now)", a, b)
@@ -171,37 +177,6 @@ func (r *Review) hiddenText() phrase {
 	out = say("%s: %s", out, counted(h.Cells, "cell", "cells"))
 	if h.Tunes > 0 {
 		out = say("%s, %s wholly", out, tunes(h.Tunes))
-	}
-	return out
-}
-
-// loneList is tunes that have no counterpart of their name.
-type loneList struct {
-	word string
-	n    int
-	text func(i int) phrase
-}
-
-func (r *Review) loneLists() []loneList {
-	var out []loneList
-	if len(r.Renamed) > 0 {
-		out = append(out, loneList{"renamed", len(r.Renamed), func(i int) phrase {
-			return say("%s → %s", r.Renamed[i].Old, r.Renamed[i].New)
-		}})
-	}
-	for _, side := range []struct {
-		word, other string
-		list        []diff.Lone
-	}{{"only in old", "new", r.OldOnly}, {"only in new", "old", r.NewOnly}} {
-		if len(side.list) > 0 {
-			out = append(out, loneList{side.word, len(side.list), func(i int) phrase {
-				l := side.list[i]
-				if l.Why != "" {
-					return say("%s   %s: %s", l.Name, words(side.other), l.Why)
-				}
-				return say("%s", l.Name)
-			}})
-		}
 	}
 	return out
 }

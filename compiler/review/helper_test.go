@@ -137,6 +137,9 @@ func spikesText(list []*review.Spike) string {
 	var out []string
 	for _, s := range list {
 		x := fmt.Sprintf("%s %s: %g → %g in %d beside %.3g", s.Map, strings.Join(s.AtArgs, " "), s.Old, s.New, len(s.Tunes), s.Neighbours)
+		if s.Cells > 0 {
+			x = fmt.Sprintf("%d cells of %s, %s: %.3g to %.3g (%.3g to %.3g) in %d beside %.3g", s.Cells, s.Map, s.At, s.Change, s.Least, s.Share, s.LeastShare, len(s.Tunes), s.Neighbours)
+		}
 		if s.By != nil {
 			x += " by " + s.By.Name
 		}

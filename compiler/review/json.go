@@ -31,12 +31,14 @@ type jsonReview struct {
 	Groups   []jsonGroup  `json:"groups"`
 	Elements []jsonChange `json:"elements"`
 	Renamed  []jsonRename `json:"renamed"`
+	Edited   []jsonEdited `json:"edited"`
 	OnlyOld  []jsonLone   `json:"only_old"`
 	OnlyNew  []jsonLone   `json:"only_new"`
 	Sources  []jsonSource `json:"sources"`
 	Tunes    []any        `json:"tunes"`
 	Why      []string     `json:"why"`
 	Notes    []string     `json:"notes"`
+	Guards   []jsonGuard  `json:"guards"`
 	Cautions []string     `json:"cautions"`
 }
 
@@ -44,6 +46,7 @@ type jsonOrigin struct {
 	Title    string `json:"title"`
 	Kind     string `json:"kind"`
 	Operand  string `json:"operand,omitempty"`
+	Folder   string `json:"folder,omitempty"`
 	Revision string `json:"revision,omitempty"`
 	Dirty    bool   `json:"dirty,omitempty"`
 	Digest   string `json:"digest,omitempty"`
@@ -71,37 +74,6 @@ type jsonPolicy struct {
 	Tunes int      `json:"tunes"`
 }
 
-type jsonMargin struct {
-	Change   string     `json:"change"`
-	Kind     string     `json:"kind"`
-	Name     string     `json:"name"`
-	Mode     string     `json:"mode,omitempty"`
-	OldText  string     `json:"old_text,omitempty"`
-	NewText  string     `json:"new_text,omitempty"`
-	OldPlace *jsonPlace `json:"old_place,omitempty"`
-	NewPlace *jsonPlace `json:"new_place,omitempty"`
-	Before   *jsonState `json:"before"`
-	After    *jsonState `json:"after"`
-	AsItWas  *jsonState `json:"as_it_was,omitempty"`
-	Tune     string     `json:"tune"`
-	Tunes    []string   `json:"tunes"`
-	By       string     `json:"by,omitempty"`
-	ByPlace  *jsonPlace `json:"by_place,omitempty"`
-}
-
-type jsonState struct {
-	State   string   `json:"state"`
-	At      string   `json:"at,omitempty"`
-	AtArgs  []string `json:"at_args,omitempty"`
-	Margin  *float64 `json:"margin,omitempty"`
-	Value   *float64 `json:"value,omitempty"`
-	Bound   *float64 `json:"bound,omitempty"`
-	Unit    string   `json:"unit"`
-	Cells   int      `json:"cells"`
-	Looked  int      `json:"looked"`
-	Problem string   `json:"problem,omitempty"`
-}
-
 type jsonSpike struct {
 	Map        string   `json:"map"`
 	Unit       string   `json:"unit"`
@@ -114,6 +86,9 @@ type jsonSpike struct {
 	Change     *float64 `json:"change"`
 	Share      *float64 `json:"share"`
 	Neighbours *float64 `json:"neighbours"`
+	Cells      int      `json:"cells"`
+	Least      *float64 `json:"least,omitempty"`
+	LeastShare *float64 `json:"least_share,omitempty"`
 	By         string   `json:"by,omitempty"`
 	Also       []string `json:"also"`
 }
@@ -121,6 +96,7 @@ type jsonSpike struct {
 type jsonGroup struct {
 	Tunes []string       `json:"tunes"`
 	Worst string         `json:"worst"`
+	Added bool           `json:"added,omitempty"`
 	Maps  []jsonGroupMap `json:"maps"`
 }
 
@@ -152,13 +128,48 @@ type jsonChange struct {
 }
 
 type jsonRename struct {
-	Old string `json:"old"`
-	New string `json:"new"`
+	Old     string `json:"old"`
+	New     string `json:"new"`
+	Changed bool   `json:"changed"`
 }
 
 type jsonLone struct {
-	Name string `json:"name"`
-	Why  string `json:"why,omitempty"`
+	Name       string           `json:"name"`
+	Why        string           `json:"why,omitempty"`
+	Conditions []jsonCondition  `json:"conditions,omitempty"`
+	Beside     string           `json:"beside,omitempty"`
+	From       bool             `json:"from,omitempty"`
+	But        []jsonDifference `json:"but,omitempty"`
+	Maps       []jsonAddedMap   `json:"maps,omitempty"`
+}
+
+type jsonEdited struct {
+	File string `json:"file"`
+	Tune string `json:"tune,omitempty"`
+	Side string `json:"side"`
+}
+
+type jsonCondition struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
+
+type jsonDifference struct {
+	Name   string `json:"name"`
+	Value  string `json:"value"`
+	Beside string `json:"beside"`
+}
+
+type jsonAddedMap struct {
+	Map   string   `json:"map"`
+	Unit  string   `json:"unit"`
+	Cells int      `json:"cells"`
+	Total int      `json:"total"`
+	Min   *float64 `json:"min"`
+	Max   *float64 `json:"max"`
+	MinSh *float64 `json:"min_share"`
+	MaxSh *float64 `json:"max_share"`
+	By    []string `json:"by"`
 }
 
 type jsonSource struct {
@@ -198,10 +209,13 @@ func (r *Review) view() *jsonReview {
 		Counts: jsonCounts{c.Pairs, c.Differ, c.Beyond, c.Same, c.Renamed, c.OldOnly, c.NewOnly, c.Failed[0], c.Failed[1], c.Cells, c.Looked},
 		Policy: jsonPolicy{list(h.Policy), h.From, h.Cells, h.Tunes},
 		Limits: []jsonMargin{}, Spikes: []jsonSpike{}, Groups: []jsonGroup{}, Elements: []jsonChange{}, Renamed: []jsonRename{},
-		OnlyOld: lones(r.OldOnly), OnlyNew: lones(r.NewOnly), Sources: []jsonSource{}, Tunes: []any{},
-		Why: list(r.whyCommands("")), Notes: list(r.Notes), Cautions: list(r.Cautions)}
+		Edited: []jsonEdited{}, OnlyOld: lones(r.OldOnly, nil), OnlyNew: lones(r.NewOnly, r.findAdded), Sources: []jsonSource{}, Tunes: []any{},
+		Guards: []jsonGuard{}, Why: list(r.whyCommands("")), Notes: list(r.Notes), Cautions: list(r.Cautions)}
 	for _, m := range r.Limits {
 		out.Limits = append(out.Limits, m.view())
+	}
+	for _, g := range r.Guards {
+		out.Guards = append(out.Guards, jsonGuard{g.Kind, g.Name, g.Gone, g.Text[0], g.Text[1], placeView(g.Place[0]), placeView(g.Place[1])})
 	}
 	for _, s := range r.Spikes {
 		out.Spikes = append(out.Spikes, s.view())
@@ -211,6 +225,13 @@ func (r *Review) view() *jsonReview {
 	}
 	for _, x := range r.Elements {
 		out.Elements = append(out.Elements, jsonChange{x.Kind, x.Name, placeView(x.Places[0]), placeView(x.Places[1]), x.Why, x.Text[0], x.Text[1], x.Tunes, list(x.Maps)})
+	}
+	for _, x := range r.Edited {
+		side := "old"
+		if x.New {
+			side = "new"
+		}
+		out.Edited = append(out.Edited, jsonEdited{x.File, x.Tune, side})
 	}
 	for _, x := range r.Renamed {
 		out.Renamed = append(out.Renamed, jsonRename(x))
@@ -245,37 +266,17 @@ func (e *Entry) view(why string) any {
 	return e.Pair.View(func(m *diff.MapDiff, cell int) bool { return !shown[m][cell] }, why)
 }
 
-func (m *Margin) view() jsonMargin {
-	kind := "limit"
-	switch {
-	case m.Check:
-		kind = "check"
-	case m.Fault:
-		kind = "tune"
-	}
-	return jsonMargin{m.Kind, kind, m.Name, m.Mode, m.Text[0], m.Text[1], placeView(m.Place[0]), placeView(m.Place[1]), m.Before.view(), m.After.view(), m.AsItWas.view(),
-		m.Tune, list(m.Tunes), m.By, placeView(m.ByAt)}
-}
-
-func (s *State) view() *jsonState {
-	if s == nil {
-		return nil
-	}
-	out := &jsonState{State: s.Word, At: s.At, AtArgs: s.AtArgs, Unit: s.Unit, Cells: s.Cells, Looked: s.Looked, Problem: s.Problem}
-	if s.HasMargin {
-		out.Margin = finite(s.Margin)
-	}
-	if s.HasMargin || s.HasValues {
-		out.Value, out.Bound = finite(s.Value), finite(s.Bound)
-	}
-	return out
-}
-
 func (s *Spike) view() jsonSpike {
 	out := jsonSpike{Map: s.Map, Unit: s.Unit, At: s.At, AtArgs: list(s.AtArgs), Tune: s.Tune, Tunes: list(s.Tunes), Old: finite(s.Old), New: finite(s.New), Change: finite(s.Change),
-		Neighbours: finite(s.Neighbours), Also: list(s.Also)}
+		Neighbours: finite(s.Neighbours), Cells: max(1, s.Cells), Also: list(s.Also)}
 	if s.HasShare {
 		out.Share = finite(s.Share)
+	}
+	if s.Cells > 0 {
+		out.Least = finite(s.Least)
+		if s.HasShare {
+			out.LeastShare = finite(s.LeastShare)
+		}
 	}
 	if s.By != nil {
 		out.By = s.By.Name
@@ -284,7 +285,7 @@ func (s *Spike) view() jsonSpike {
 }
 
 func (g *Group) view() jsonGroup {
-	out := jsonGroup{Tunes: []string{}, Worst: g.Worst.Name, Maps: []jsonGroupMap{}}
+	out := jsonGroup{Tunes: []string{}, Worst: g.Worst.Name, Added: g.Worst.Beside != "", Maps: []jsonGroupMap{}}
 	for _, e := range g.Entries {
 		out.Tunes = append(out.Tunes, e.Name)
 	}
@@ -304,12 +305,46 @@ func (g *Group) view() jsonGroup {
 	return out
 }
 
-func lones(all []diff.Lone) []jsonLone {
+func lones(all []diff.Lone, find func(name string) *Added) []jsonLone {
 	out := []jsonLone{}
 	for _, l := range all {
-		out = append(out, jsonLone(l))
+		x := jsonLone{Name: l.Name, Why: l.Why}
+		for _, c := range l.Conditions {
+			x.Conditions = append(x.Conditions, jsonCondition(c))
+		}
+		if find != nil {
+			if a := find(l.Name); a != nil {
+				a.view(&x)
+			}
+		}
+		out = append(out, x)
 	}
 	return out
+}
+
+// view adds what a tune that was added is beside another.
+func (a *Added) view(x *jsonLone) {
+	x.Beside, x.From = a.Beside, a.From
+	for _, d := range a.But {
+		x.But = append(x.But, jsonDifference{d.Name, d.New, d.Old})
+	}
+	if a.Entry == nil {
+		return
+	}
+	for _, m := range a.Entry.Maps {
+		if len(m.Diff.Cells) == 0 {
+			continue
+		}
+		s := m.Diff.Summary
+		one := jsonAddedMap{Map: m.Diff.Map, Unit: m.Diff.Unit, Cells: len(m.Diff.Cells), Total: m.Diff.Total, Min: finite(s.Min), Max: finite(s.Max), By: []string{}}
+		if s.HasShare {
+			one.MinSh, one.MaxSh = finite(s.MinShare), finite(s.MaxShare)
+		}
+		for _, e := range m.By {
+			one.By = append(one.By, e.Name)
+		}
+		x.Maps = append(x.Maps, one)
+	}
 }
 
 func placeView(s source.Span) *jsonPlace {

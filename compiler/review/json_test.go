@@ -3,10 +3,13 @@ package review
 import (
 	"bytes"
 	"encoding/json"
+	"strings"
 	"sync"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"fettle/lang/source"
 )
 
 var schema = sync.OnceValues(func() (*jsonschema.Schema, error) {
@@ -91,6 +94,34 @@ func TestSchemaRefuses(t *testing.T) {
 		}
 		if s.Validate(doc) == nil {
 			t.Errorf("with %s for %s it is accepted", change[1], change[0])
+		}
+	}
+}
+
+// Whatever kind of change, verdict and guard there is, the schema knows it.
+func TestJSONKnowsEveryKind(t *testing.T) {
+	r := sample()
+	m := r.Limits[2]
+	m.Moved, m.Due, m.Unlooked, m.Alike = &Moved{At: "x 6", AtArgs: []string{"x=6"}, Was: 240, Is: 300, Unit: "g/min", share: 0.25}, r.Elements[:1], 3, true
+	r.Limits[1].After.Op = ">="
+	for _, kind := range []string{GuardGiven, GuardAxis, GuardPolicy, GuardCaution} {
+		r.Guards = append(r.Guards, &Guard{Kind: kind, Name: "fuel", Gone: kind == GuardCaution, Text: [2]string{"2 %", "30 %"}, Place: [2]source.Span{line(1), line(2)}})
+	}
+	for _, kind := range kinds {
+		m.Kind = kind
+		validates(t, r)
+	}
+	for _, v := range []Verdict{AllSame, Refactoring, Weakened, Failing, OutsideText, Changed, TablesOnly} {
+		r.Verdict = v
+		validates(t, r)
+	}
+	text := string(validates(t, r))
+	for _, want := range []string{
+		`"moved": {"at": "x 6", "at_args": ["x=6"], "was": 240, "is": 300, "unit": "g/min"}`,
+		`"due": [`, `"unlooked": 3`, `"alike": true`, `"breaks": 2`, `"op": ">="`, `"kind": "caution"`, `"gone": true`,
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("nothing says %s", want)
 		}
 	}
 }

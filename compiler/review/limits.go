@@ -24,11 +24,11 @@ const sixDigits = 5e-7
 
 // margins tells how the limits and checks of a pair changed. What is the same on
 // both sides isn't told.
-func margins(c *compared) []*Margin {
+func margins(c *compared, oldSide *Side, n *names) []*Margin {
 	if c.old == nil || c.new == nil {
 		return nil
 	}
-	m := &marginFinder{c: c, sameConditions: sameConditions(c)}
+	m := &marginFinder{c: c, oldSide: oldSide, names: n, sameConditions: sameConditions(c)}
 	old, new := c.old.Fault, c.new.Fault
 	switch {
 	case old != "" && new != "":
@@ -59,8 +59,35 @@ func sameConditions(c *compared) bool {
 // marginFinder goes through a pair.
 type marginFinder struct {
 	c              *compared
+	oldSide        *Side
 	sameConditions bool
+	names          *names
+	byOld          map[string]*limit.Verdict // the new tables by the old limits; nil until that is asked for
 	out            []*Margin
+}
+
+// byOldLimit judges the new side's tables by one of the old side's limits; nil
+// where that can't be done.
+func (f *marginFinder) byOldLimit(name string) *limit.Verdict {
+	if f.byOld == nil {
+		f.byOld = map[string]*limit.Verdict{}
+		if f.oldSide.ByLimits != nil && f.c.new.Side != nil {
+			for _, v := range f.oldSide.ByLimits(f.c.new.Side) {
+				f.byOld[v.Limit.Name] = v
+			}
+		}
+	}
+	return f.byOld[name]
+}
+
+// judgedAsItWas puts in what the new side would be by an old limit.
+func (f *marginFinder) judgedAsItWas(m *Margin) {
+	if v := f.byOldLimit(m.Name); v != nil && v.State != limit.NotHere {
+		m.AsItWas = stateOf(f.c.old.program(), v)
+		if badness(v) > 0 {
+			m.Breaks = 1
+		}
+	}
 }
 
 func (f *marginFinder) add(m *Margin) {
@@ -85,7 +112,7 @@ const cantCompute = "can't be computed"
 func (f *marginFinder) limits() {
 	old := map[string]*limit.Verdict{}
 	for _, v := range f.c.old.Limits {
-		old[v.Limit.Name] = v
+		old[now(f.names.limits, v.Limit.Name)] = v
 	}
 	seen := map[string]bool{}
 	for _, v := range f.c.new.Limits {
@@ -93,7 +120,7 @@ func (f *marginFinder) limits() {
 		f.limit(old[v.Limit.Name], v)
 	}
 	for _, v := range f.c.old.Limits {
-		if !seen[v.Limit.Name] {
+		if !seen[now(f.names.limits, v.Limit.Name)] {
 			f.limit(v, nil)
 		}
 	}
@@ -109,6 +136,7 @@ func (f *marginFinder) limit(a, b *limit.Verdict) {
 		m.Name, m.Mode = v.Limit.Name, v.Limit.Mode.String()
 		m.Text[i], m.Place[i] = limitText(v.Limit), v.Limit.Span
 	}
+	m.Text[0] = f.names.inText(m.Text[0])
 	old, new := f.c.old, f.c.new
 	if a != nil {
 		m.Before = stateOf(old.program(), a)
@@ -117,6 +145,9 @@ func (f *marginFinder) limit(a, b *limit.Verdict) {
 	}
 	if b != nil {
 		m.After = stateOf(new.program(), b)
+	}
+	if lookedAt(a) && !lookedAt(b) {
+		m.Unlooked = 1
 	}
 	switch {
 	case a == nil && b.State == limit.NotHere, b == nil && a.State == limit.NotHere:
@@ -128,6 +159,7 @@ func (f *marginFinder) limit(a, b *limit.Verdict) {
 		}
 	case b == nil:
 		m.Kind = GoneLimit
+		f.judgedAsItWas(m)
 	default:
 		m.Kind = f.kind(m, a, b)
 	}
@@ -139,18 +171,14 @@ func (f *marginFinder) limit(a, b *limit.Verdict) {
 // kind says what became of a limit that both sides have; "" for nothing.
 func (f *marginFinder) kind(m *Margin, a, b *limit.Verdict) string {
 	was, is := badness(a), badness(b)
-	if is == 2 && was < 2 {
-		f.asked(m, a, b)
-		return NewlyFails
-	}
-	asks := f.asked(m, a, b)
+	m.asks = f.asked(m, a, b)
+	asks := m.asks
 	switch {
-	case asks == Loosened, asks == Reworded:
+	case is == 2 && was < 2:
+		return NewlyFails
+	case asks == Loosened, asks == Reworded && !m.Alike:
 		return asks
 	case b.State == limit.NotHere && a.State != limit.NotHere:
-		if was > 0 {
-			return Recovered
-		}
 		return Lapsed
 	case is > was:
 		return worse(is)
@@ -162,8 +190,8 @@ func (f *marginFinder) kind(m *Margin, a, b *limit.Verdict) string {
 		return NewLimit
 	}
 	kind := moved(a, b)
-	if asks == Tightened && kind != NewlyNear {
-		return Tightened
+	if asks != "" && kind != NewlyNear && kind != Worse {
+		return asks
 	}
 	return kind
 }
@@ -190,28 +218,29 @@ func worse(badness int) string {
 // asked says whether a limit asks less of this tune than it did (Loosened), or
 // more, or whether that can't be seen (Reworded); "" where it asks the same. A
 // limit can ask less without another word in it: where its bound is a value
-// that was changed, or is looked up in a row that was.
+// that was changed, or is looked up in a row that was. One that was reworded and asks
+// this tune for the same is marked as alike: it may ask others for something else.
 func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict) string {
-	reworded := m.Text[0] != m.Text[1]
+	reworded := !sameWords(m.Text[0], m.Text[1])
 	if a.Limit == b.Limit || !reworded && !f.sameConditions || a.State == limit.NotHere {
-		return ""
-	}
-	if b.State == limit.NotHere {
-		if reworded {
-			return Loosened
-		}
 		return ""
 	}
 	var x limit.Against
 	if sameAxes(f.c.old.program(), a.Limit, f.c.new.program(), b.Limit) {
-		x = limit.Compare(a, b)
+		var whole *limit.Verdict // of what it looks at no longer
+		if all := f.c.new.Everywhere; all != nil && (b.State == limit.NotHere || b.Limit.Where != nil) {
+			whole = all(b.Limit)
+		}
+		x = limit.Compare(a, b, whole)
 	}
+	gone := b.State == limit.NotHere
 	strict := strictness(b.Limit.Mode) - strictness(a.Limit.Mode)
-	if !reworded && b.Limit.Where != nil && b.Limit.Where.Maps != 0 {
+	if !reworded && !gone && b.Limit.Where != nil && b.Limit.Where.Maps != 0 {
 		x.Fewer, x.More = 0, 0 // its cells follow the maps
 	}
 	eased, tighter := strict < 0 || x.Eased+x.Fewer > 0, strict > 0 || x.Tighter+x.More > 0
-	if eased || tighter {
+	if eased || tighter || gone {
+		m.Moved = movedOf(f.c.new.program(), b.Limit, x.Furthest)
 		if x.AsItWas != nil {
 			m.AsItWas = stateOf(f.c.new.program(), x.AsItWas)
 			if badness(x.AsItWas) > 0 {
@@ -221,14 +250,35 @@ func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict) string {
 		}
 	}
 	switch {
-	case eased:
+	case gone && !reworded:
+		return ""
+	case eased, gone:
+		return Loosened
+	case reworded && narrower(a.Limit, b.Limit):
+		m.Alike = true
 		return Loosened
 	case reworded && !x.Known:
+		if f.judgedAsItWas(m); m.Breaks > 0 && badness(b) == 0 {
+			return Loosened
+		}
 		return Reworded
-	case tighter:
+	case tighter, reworded && narrower(b.Limit, a.Limit):
 		return Tightened
+	case reworded:
+		m.Alike = true
+		return Reworded
 	}
 	return ""
+}
+
+// movedOf puts a bound that moved in words.
+func movedOf(p *check.Program, l *check.Limit, x *limit.Moved) *Moved {
+	if x == nil {
+		return nil
+	}
+	out := &Moved{Was: x.Was, Is: x.Is, Unit: x.Unit.Text, share: x.Share}
+	out.At, out.AtArgs = placeOf(p, l.Axes, x.At)
+	return out
 }
 
 // strictness puts the modes in an order.
@@ -275,6 +325,9 @@ func moved(a, b *limit.Verdict) string {
 		if near || after < nearFall*before {
 			return NewlyNear
 		}
+	}
+	if badness(b) > 0 {
+		return Worse
 	}
 	return Closer
 }

@@ -57,9 +57,9 @@ func TestLimits(t *testing.T) {
 		{"fails by the limit", []string{bound, "limit l: m <= most", "limit l: m <= 15 mg"},
 			"limit l: newly fails in 2: holds 15.15 of 20 (4.85) at x=6 → fails 15.15 of 15 (-0.15) at x=6; as it was holds 15.15 of 20 (4.85) at x=6, 0 break; by limit l"},
 		{"fails still, and more", []string{"14 15", "14 20", "14 21"},
-			"limit l: closer in 2: fails 20.2 of 20 (-0.2) at x=6 → fails 21.21 of 20 (-1.21) at x=6"},
+			"limit l: worse in 2: fails 20.2 of 20 (-0.2) at x=6 → fails 21.21 of 20 (-1.21) at x=6; by base of m"},
 		{"fails in more cells", []string{"14 15", "14 21", "21 21"},
-			"limit l: closer in 2: fails 21.21 of 20 (-1.21) at x=6 → fails 21.21 of 20 (-1.21) at x=4"},
+			"limit l: worse in 2: fails 21.21 of 20 (-1.21) at x=6 → fails 21.21 of 20 (-1.21) at x=4; by base of m"},
 		{"recovered", []string{"14 15", "14 20", "14 15"},
 			"limit l: recovered in 2: fails 20.2 of 20 (-0.2) at x=6 → holds 15.15 of 20 (4.85) at x=6"},
 		{"warns", []string{bound, bound + " else warn", bound + " else warn", "14 15", "14 15", "14 20"},
@@ -86,37 +86,38 @@ func TestLimits(t *testing.T) {
 		{"loosened by its mode, and needed", []string{bound, bound, bound + " else warn", "14 15", "14 15", "14 20"},
 			"limit l: loosened in 2: holds 15.15 of 20 (4.85) at x=6 → warns 20.2 of 20 (-0.2) at x=6; as it was fails 20.2 of 20 (-0.2) at x=6, 2 break"},
 		{"loosened by its where", []string{bound, bound, bound + " where x < 5"},
-			"limit l: loosened in 2: holds 15.15 of 20 (4.85) at x=6 → holds 14.14 of 20 (5.86) at x=4; as it was holds 14.14 of 20 (5.86) at x=4, 0 break"},
+			"limit l: loosened in 2: holds 15.15 of 20 (4.85) at x=6 → holds 14.14 of 20 (5.86) at x=4; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"a where that follows the maps", []string{bound, bound + " where m > 11 mg", bound + " where m > 11 mg", "10 12", "10 12", "10 10"}, ``},
 		{"loosened by its when", []string{bound, bound, bound + " when g > 2"},
-			"limit l: loosened in 2: holds 15.15 of 20 (4.85) at x=6 → doesn't apply"},
+			"limit l: loosened in 2: holds 15.15 of 20 (4.85) at x=6 → doesn't apply; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"lapsed", []string{bound, bound + " when oil.grade < 20", bound + " when oil.grade < 20", "| 10\n", "| 10\n", "| 100\n"},
-			"limit l: no longer applies in 1: holds 15.15 of 20 (4.85) at x=6 → doesn't apply"},
+			"limit l: no longer applies in 1: holds 15.15 of 20 (4.85) at x=6 → doesn't apply; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"applies now", []string{bound, bound + " when oil.grade < 20", bound + " when oil.grade < 20", "| 40\n", "| 40\n", "| 14\n"},
 			"limit l: new in 1: doesn't apply → holds 15.15 of 20 (4.85) at x=6"},
 		{"reworded", []string{bound, bound, "limit l: m <= most or x > 5"},
-			"limit l: reworded in 2: holds 15.15 of 20 (4.85) at x=6 → holds"},
+			"limit l: reworded in 2: holds 15.15 of 20 (4.85) at x=6 → holds; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"another bound that is a map", []string{bound, "limit l: m <= peak", "limit l: m <= peak + 1 mg"},
-			"limit l: reworded in 2: holds 15.15 of 20 (4.85) at x=6 → holds 15.15 of 21 (5.85) at x=6"},
-		{"only written in another unit", []string{bound, "limit l: m <= 20 mg", "limit l: 0.02 g >= m"}, ``},
+			"limit l: reworded in 2: holds 15.15 of 20 (4.85) at x=6 → holds 15.15 of 21 (5.85) at x=6; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
+		{"only written in another unit", []string{bound, "limit l: m <= 20 mg", "limit l: 0.02 g >= m"},
+			"limit l: reworded in 2: holds 15.15 of 20 (4.85) at x=6 → holds 15.15 of 20 (4.85) at x=6"},
 		{"tightened", []string{bound, "limit l: m <= 20 mg", "limit l: m <= 18 mg"},
 			"limit l: tightened in 2: holds 15.15 of 20 (4.85) at x=6 → holds 15.15 of 18 (2.85) at x=6; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"gone", []string{bound, bound, ""},
-			"limit l: gone in 2: holds 15.15 of 20 (4.85) at x=6 → none"},
+			"limit l: gone in 2: holds 15.15 of 20 (4.85) at x=6 → none; as it was holds 15.15 of 20 (4.85) at x=6, 0 break"},
 		{"new", []string{bound, "", bound},
 			"limit l: new in 2: none → holds 15.15 of 20 (4.85) at x=6"},
 		{"new and failing", []string{bound, "", "limit l: m <= 15 mg"},
 			"limit l: newly fails in 2: none → fails 15.15 of 15 (-0.15) at x=6; by limit l"},
 		{"nowhere applied", []string{bound, "", bound + " when g > 5"}, ``},
 		{"another unit", []string{bound, "limit l: m / 1 mg <= 16", "limit l: m / 1 mg <= 1600 %"},
-			""},
+			"limit l: reworded in 2: holds 15.15 of 16 (0.85) at x=6 → holds 1515 of 1600 (85) at x=6"},
 		{"can't be computed", []string{"richer { m += 1 % }", "richer { m += 1 % }", "richer { m += 1 % / (x - 2) }"},
 			"fault: newly fails in 2: holds → can't be computed (map `m` can't be computed: the result isn't a finite number (tune.fettle:16))"},
 		{"can be computed again", []string{"richer { m += 1 % }", "richer { m += 1 % / (x - 2) }", "richer { m += 50 % }"},
 			"limit l: newly fails in 2: can't be computed (map `m` can't be computed: the result isn't a finite number (tune.fettle:16)) → fails 22.5 of 20 (-2.5) at x=6; by rule richer\n" +
 				"fault: recovered in 2: can't be computed (map `m` can't be computed: the result isn't a finite number (tune.fettle:16)) → holds"},
 		{"can't be looked at", []string{bound, bound, "limit l: m / x <= 20 mg"},
-			"limit l: newly fails in 2: holds 15.15 of 20 (4.85) at x=6 → fails (it has no finite value in some cell); by limit l"},
+			"limit l: newly fails in 2: holds 15.15 of 20 (4.85) at x=6 → fails (it has no finite value in some cell); as it was holds 15.15 of 20 (4.85) at x=6, 0 break; by limit l"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var old, new []string
@@ -146,15 +147,15 @@ func TestChecks(t *testing.T) {
 		want     string
 	}{
 		{"the same", check, check, [2]string{"10 12", "11 12"}, ""},
-		{"fails", check, check, [2]string{"14 15", "14 16"}, "check m(6) == 15.15 mg: newly fails in 1: holds 15.15 for 15.15 → fails 16.16 for 15.15\nlimit l: closer in 2: holds 15.15 of 20 (4.85) at x=6 → holds 16.16 of 20 (3.84) at x=6"},
-		{"fails without values", check, check, [2]string{"10 12", "8 12"}, "check m(0) >= 9 mg: newly fails in 1: holds → fails"},
+		{"fails", check, check, [2]string{"14 15", "14 16"}, "check m(6) == 15.15 mg: newly fails in 1: holds 15.15 for 15.15 → fails 16.16 for 15.15; by base of m\nlimit l: closer in 2: holds 15.15 of 20 (4.85) at x=6 → holds 16.16 of 20 (3.84) at x=6"},
+		{"fails without values", check, check, [2]string{"10 12", "8 12"}, "check m(0) >= 9 mg: newly fails in 1: holds 10.1 for 9 → fails 8.08 for 9; by base of m"},
 		{"reworded", check, strings.Replace(check, "15.15", "16.16", 1), [2]string{"14 15", "14 16"},
-			"check m(6) == 16.16 mgm(6) == 15.15 mg: reworded in 1: holds 15.15 for 15.15 → holds 16.16 for 16.16\nlimit l: closer in 2: holds 15.15 of 20 (4.85) at x=6 → holds 16.16 of 20 (3.84) at x=6"},
+			"check m(6) == 16.16 mgm(6) == 15.15 mg: loosened in 1: holds 15.15 for 15.15 → holds 16.16 for 16.16; as it was fails 16.16 for 15.15, 1 break\nlimit l: closer in 2: holds 15.15 of 20 (4.85) at x=6 → holds 16.16 of 20 (3.84) at x=6"},
 		{"one is gone", check, strings.Replace(check, "  m(6) == 15.15 mg\n", "", 1), [2]string{"10 12", "11 12"}, "check m(6) == 15.15 mg: no longer applies in 1: holds 15.15 for 15.15 → none"},
-		{"all are gone", check, "", [2]string{"10 12", "11 12"}, "check m(6) == 15.15 mg: gone in 1: holds 15.15 for 15.15 → none\ncheck m(0) >= 9 mg: gone in 1: holds → none"},
+		{"all are gone", check, "", [2]string{"10 12", "11 12"}, "check m(6) == 15.15 mg: gone in 1: holds 15.15 for 15.15 → none\ncheck m(0) >= 9 mg: gone in 1: holds 10.1 for 9 → none"},
 		{"for another tune", check, strings.Replace(check, "with bench", "with thick", 1), [2]string{"10 12", "11 12"},
-			"check m(6) == 15.15 mg: no longer applies in 1: holds 15.15 for 15.15 → none\ncheck m(0) >= 9 mg: no longer applies in 1: holds → none\n" +
-				"check m(6) == 15.15 mg: new in 1: none → holds 15.15 for 15.15\ncheck m(0) >= 9 mg: new in 1: none → holds"},
+			"check m(6) == 15.15 mg: no longer applies in 1: holds 15.15 for 15.15 → none\ncheck m(0) >= 9 mg: no longer applies in 1: holds 10.1 for 9 → none\n" +
+				"check m(6) == 15.15 mg: new in 1: none → holds 15.15 for 15.15\ncheck m(0) >= 9 mg: new in 1: none → holds 11.11 for 9"},
 		{"recovered", check, check, [2]string{"14 15", "14 15"}, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -202,7 +203,7 @@ limit h: m >= 10.25 mg
 	for _, m := range r.Limits {
 		got = append(got, m.Name+" "+m.Kind)
 	}
-	want := "c newly fails, f newly fails, a loosened, k gone, e newly near, d newly near, b closer, h recovered"
+	want := "c newly fails, f newly fails, k gone, a loosened, e newly near, d newly near, b closer, h recovered"
 	if strings.Join(got, ", ") != want {
 		t.Errorf("%s, want %s\n%s", strings.Join(got, ", "), want, limitsText(r.Limits))
 	}

@@ -1,17 +1,11 @@
 package review
 
 import (
-	"crypto/sha256"
-	"encoding/binary"
 	"fmt"
-	"math"
 	"runtime"
-	"slices"
-	"strings"
 	"sync"
 
 	"fettle/compiler/diff"
-	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 )
 
@@ -26,7 +20,8 @@ type Options struct {
 	Workers    int                    // 0: as many as there are processors
 	Step       func()                 // called after each pair, from one goroutine at a time
 	Stop       <-chan struct{}
-	single     bool // one pair alone is compared
+	single     bool   // one pair alone is compared
+	names      *names // that changed
 }
 
 // Attribution attributes the changes of a compared pair.
@@ -38,14 +33,29 @@ var ErrStopped = fmt.Errorf("stopped")
 // Make compares two sides.
 func Make(old, new *Side, opt Options) (*Review, error) {
 	r := &Review{Old: old.Origin, New: new.Origin}
-	jobs, lone := pairUp(old, new)
+	opt.names = namesOf(old.Program, new.Program)
+	r.names = opt.names
+	jobs, lone, all := pairUp(old, new)
+	for _, m := range all {
+		r.noteUnbuilt(m)
+	}
+	opt.single = len(jobs) == 1 && len(lone.old)+len(lone.new)+len(all) == 0
+	if !lone.judge(old, new, opt) {
+		return nil, ErrStopped
+	}
+	jobs = append(jobs, lone.renamed(old, new)...)
 	found := make([]*compared, len(jobs))
-	opt.single = len(jobs) == 1 && len(lone.old)+len(lone.new) == 0
 	if !each(len(jobs), opt, func(i int) { found[i] = compare(old, new, jobs[i], opt) }) {
 		return nil, ErrStopped
 	}
-	var all []*Margin
 	for _, c := range found {
+		if c.job.renamed {
+			r.Renamed = append(r.Renamed, Rename{c.job.oldName(), c.job.newName(), c.pair == nil || c.pair.Differs()})
+		}
+		if c.job.renamed && c.pair != nil && !c.pair.Differs() {
+			all = append(all, c.margins...) // its cells are counted as renamed
+			continue
+		}
 		r.Counts.Pairs++
 		for i, j := range []*Judged{c.old, c.new} {
 			if j != nil && j.Fails {
@@ -79,6 +89,7 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 		r.Hidden.Cells += hidden
 		if e.Worst == nil && !e.odd() {
 			r.Hidden.Tunes++
+			r.Allowed = append(r.Allowed, e)
 		} else {
 			r.Counts.Beyond++
 		}
@@ -87,14 +98,22 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 		}
 	}
 	r.Hidden.Policy, r.Hidden.From = opt.PolicyText, opt.PolicyFrom
-	r.pairRenamed(old, new, lone)
+	lone.only(r, old, new)
+	r.Counts.Renamed, r.Counts.OldOnly, r.Counts.NewOnly = len(r.Renamed), len(r.OldOnly), len(r.NewOnly)
+	added, ok := lone.examine(r, old, new, jobs, opt)
+	if !ok {
+		return nil, ErrStopped
+	}
+	all = append(all, added...)
 	r.Verdict = r.verdict()
 	r.arrange(old, new, opt, all, found)
 	r.Notes = append(r.Notes, r.oddNotes()...)
+	r.Notes = append(r.Notes, opt.names.notes()...)
 	if opt.PolicyNote != "" {
 		r.Notes = append(r.Notes, opt.PolicyNote)
 	}
 	r.caution(old, new)
+	r.edited(old, new)
 	return r, nil
 }
 
@@ -111,18 +130,27 @@ func compare(old, new *Side, j job, opt Options) *compared {
 	c := &compared{job: j, name: j.name}
 	a, b := j.oldTables, j.newTables
 	if j.old != nil {
-		c.old = old.Judge(j.old)
+		if c.old = j.oldJudged; c.old == nil {
+			c.old = old.Judge(j.old)
+		}
 		a = c.old.Side
 	}
 	if j.new != nil {
-		c.new = new.Judge(j.new)
+		if c.new = j.newJudged; c.new == nil {
+			c.new = new.Judge(j.new)
+		}
 		b = c.new.Side
 	}
-	c.margins = margins(c)
+	c.margins = margins(c, old, opt.names)
+	for _, j := range []*Judged{c.old, c.new} {
+		if j != nil {
+			j.Everywhere = nil // it holds all that was computed
+		}
+	}
 	if a == nil || b == nil {
 		return c
 	}
-	c.pair = diff.Compare(a, b)
+	c.pair = opt.names.compareNamed(a, b)
 	if (c.pair.Differs() || opt.single) && opt.Attribute != nil && c.old != nil && c.new != nil {
 		opt.Attribute(c.pair)
 	}
@@ -265,10 +293,13 @@ func (r *Review) verdict() Verdict {
 }
 
 // Differs says whether a cell differs beyond what is allowed, a tune is on one
-// side only, or a limit newly fails or asks less than it did: what a reviewer has
-// to look at.
+// side only, or a limit newly fails or asks less than it did, or something else
+// guards less: what a reviewer has to look at.
 func (r *Review) Differs() bool {
 	if r.Counts.Beyond > 0 || len(r.OldOnly)+len(r.NewOnly)+len(r.Renamed) > 0 || r.Counts.Pairs > r.Counts.Same+r.Counts.Differ {
+		return true
+	}
+	if len(r.Guards) > 0 {
 		return true
 	}
 	for _, m := range r.Limits {
@@ -279,104 +310,19 @@ func (r *Review) Differs() bool {
 	return false
 }
 
-// pairRenamed finds tunes that have the same cells under another name, and keeps
-// the rest of those that only one side has.
-func (r *Review) pairRenamed(old, new *Side, l lone) {
-	prints := map[[sha256.Size]byte][]int{}
-	for i, t := range l.old {
-		if p, ok := old.print(t); ok {
-			prints[p] = append(prints[p], i)
-		}
-	}
-	gone := make([]bool, len(l.old))
-	for _, t := range l.new {
-		p, ok := new.print(t)
-		if list := prints[p]; ok && len(list) > 0 {
-			gone[list[0]] = true
-			r.Renamed = append(r.Renamed, Rename{l.old[list[0]].name(), t.name()})
-			prints[p] = list[1:]
-			continue
-		}
-		why := t.why
-		if t.tune != nil {
-			if j := new.Judge(t.tune); j.Fails {
-				why = j.whyFails()
-				r.Counts.Failed[1]++
-			}
-		}
-		r.NewOnly = append(r.NewOnly, diff.Lone{Name: t.name(), Why: why})
-	}
-	for i, t := range l.old {
-		if !gone[i] {
-			r.OldOnly = append(r.OldOnly, diff.Lone{Name: t.name(), Why: t.why})
-		}
-	}
-	r.Counts.Renamed, r.Counts.OldOnly, r.Counts.NewOnly = len(r.Renamed), len(r.OldOnly), len(r.NewOnly)
-}
-
-// whyFails says in short why build doesn't write a tune.
-func (j *Judged) whyFails() string {
-	var out []string
-	if j.Fault != "" {
-		out = append(out, j.Fault)
-	}
-	for _, v := range j.Limits {
-		if v.State == limit.Fails {
-			out = append(out, "limit "+v.Limit.Name)
-		}
-	}
-	for _, c := range j.Checks {
-		if !c.OK {
-			out = append(out, "check "+c.Check.Title)
-		}
-	}
-	return "fails: " + strings.Join(slices.Compact(out), ", ")
-}
-
-// print is a digest of a tune's tables as printed.
-func (s *Side) print(t loneTune) (out [sha256.Size]byte, ok bool) {
-	side := t.tables
-	if t.tune != nil {
-		side = s.Judge(t.tune).Side
-	}
-	if side == nil {
-		return out, false
-	}
-	h := sha256.New()
-	number := func(x float64) {
-		var b [8]byte
-		binary.LittleEndian.PutUint64(b[:], math.Float64bits(x))
-		h.Write(b[:])
-	}
-	for _, m := range side.Tables {
-		fmt.Fprintf(h, "%q %q %q %q %d %d\n", m.Map, m.Unit, m.Rows.Name, m.Cols.Name, len(m.Rows.Points), len(m.Cols.Points))
-		for _, list := range [][]float64{m.Rows.Points, m.Cols.Points, m.Cells} {
-			for _, x := range list {
-				number(x)
-			}
-		}
-	}
-	return [sha256.Size]byte(h.Sum(nil)), true
-}
-
-func (r *Review) caution(old, new *Side) {
-	seen := map[string]bool{}
-	for _, s := range []*Side{new, old} {
-		if s.Program == nil {
-			continue
-		}
-		for _, c := range s.Program.Cautions {
-			if !seen[c] {
-				seen[c] = true
-				r.Cautions = append(r.Cautions, c)
-			}
-		}
-	}
-}
-
 // job is two tunes, or two sets of tables, to be compared.
 type job struct {
 	name                 string
 	old, new             *plan.Tune
 	oldTables, newTables *diff.Side
+	oldJudged, newJudged *Judged // where they were judged already
+	renamed              bool    // it is one tune under two names
+}
+
+func (j *job) oldName() string { return loneName(j.old, j.oldTables) }
+
+func (j *job) newName() string { return loneName(j.new, j.newTables) }
+
+func loneName(t *plan.Tune, tables *diff.Side) string {
+	return (&loneTune{tune: t, tables: tables}).name()
 }

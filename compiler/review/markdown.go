@@ -155,8 +155,10 @@ func (m *markdownWriter) groups() {
 	var rows []string
 	for _, g := range list {
 		name := say("%s", len(g.Entries))
-		if len(g.Entries) == 1 {
-			name = say("%s", g.Worst.Name)
+		if what := g.what(); what != nil && len(g.Entries) > 1 {
+			name = say("%s, %s", name, what)
+		} else if what != nil {
+			name = what
 		}
 		rows = append(rows, row(name, g.effects(mostMaps), m.r.byText(g, mostBy)))
 	}

@@ -50,7 +50,7 @@ func crowd(n int, name func(i int) string) *Review {
 			r.Elements = append(r.Elements, &c)
 		}
 		r.NewOnly = append(r.NewOnly, diff.Lone{Name: name(i), Why: name(i)})
-		r.Renamed = append(r.Renamed, Rename{name(i), name(i)})
+		r.Renamed = append(r.Renamed, Rename{Old: name(i), New: name(i)})
 		r.Notes = append(r.Notes, name(i))
 		r.Cautions = append(r.Cautions, name(i))
 		r.Hidden.Policy = append(r.Hidden.Policy, name(i))

@@ -13,6 +13,7 @@ type Origin struct {
 	Title    string // for people: "HEAD~1 (3f2c1d0a)", "the work tree", "./before"
 	Kind     string // KindRevision, KindWorkTree, KindFolder or KindFile
 	Operand  string // as it was asked for; "" for the work tree
+	Folder   string // of the work tree of another workspace than the one here
 	Revision string // the commit's full hash; of a work tree the one it stands on; "" where there is none
 	Dirty    bool   // of a work tree: whether it differs from that commit
 	Digest   string // SHA-256 of the source; "" for tables without one
@@ -35,16 +36,21 @@ type Review struct {
 	Only     *Entry      // the pair, where a single one was compared, whether it differs or not
 	Entries  []*Entry    // pairs of tunes with a cell beyond what is allowed, a newly failing limit, or tables that can't be compared; worst first
 	Hidden   Hidden      // what the policy hides
+	Allowed  []*Entry    // pairs that differ, but nowhere by more than is allowed, in the order of the source; none of them among Entries
 	Groups   []*Group    // entries that change the same way, worst first
 	Limits   []*Margin   // limits and checks whose verdict or margin changed: newly failing, then newly warning, newly near, the rest that moved, then recovered
 	Spikes   []*Spike    // cells that changed far more than their neighbours, worst first
 	Elements []*Change   // what changed in the source and moves cells, most first, then what moves none
-	Renamed  []Rename    // the same cells under another name
-	OldOnly  []diff.Lone // tunes that only one side has
+	Renamed  []Rename    // the same tune under another name
+	OldOnly  []diff.Lone // tunes that only one side has; of those that were really taken out or added, with their conditions
 	NewOnly  []diff.Lone
+	Edited   []Edited      // tables of built folders that were edited
+	Added    []*Added      // those of NewOnly that are really new, examined
 	Sources  []*SourceDiff // the text, file by file
-	Cautions []string
-	Notes    []string // what a reader has to know of how this was compared
+	Guards   []*Guard      // what else holds less than it did: ranges, the policy, cautions
+	Cautions []string      // of the new side, or of what has some
+	Notes    []string      // what a reader has to know of how this was compared
+	names    *names        // that are others on the new side; nil where that isn't known
 }
 
 // Verdict says how the texts and the tables of two sides compare.
@@ -53,6 +59,8 @@ type Verdict string
 // The verdicts.
 const (
 	AllSame     Verdict = "same"        // same text, same tables
+	Weakened    Verdict = "weakened"    // different text, same tables, held to less: a limit, check or guard asks less or something else
+	Failing     Verdict = "failing"     // different text, same tables, and a limit or check that newly fails or warns
 	Refactoring Verdict = "refactoring" // different text, same tables
 	OutsideText Verdict = "outside"     // same text, different tables: a new compiler, or tables that were edited
 	Changed     Verdict = "changed"     // different text, different tables
@@ -89,6 +97,7 @@ type Entry struct {
 	Limits []*Margin // of this pair alone
 	Worst  *EntryMap // the one whose worst cell is the worst of the entry; nil without one
 	Group  *Group
+	Beside string  // of a tune that was added: the tune of its side that it is compared with, as if that were the old side; "" for all others
 	OldT   *Judged // what was computed; nil for tables
 	NewT   *Judged
 }
@@ -101,14 +110,34 @@ type EntryMap struct {
 	By     []*diff.Element // with a part in a shown cell, largest part at the worst cell first
 }
 
+// Guard is something beside limits and checks that keeps a tune or a reviewer
+// from harm, and does so less than it did.
+type Guard struct {
+	Kind  string    // GuardGiven, GuardAxis, GuardPolicy or GuardCaution
+	Name  string    // of the given, axis or map; a caution's words
+	Gone  bool      // only the old side has it
+	Text  [2]string // "45 psi..60 psi", "2 %"; "" of what isn't there
+	Place [2]source.Span
+}
+
+// The kinds of guard.
+const (
+	GuardGiven   = "given"   // takes values outside its range
+	GuardAxis    = "axis"    // reaches further
+	GuardPolicy  = "policy"  // hides larger changes of a map, or isn't there any more
+	GuardCaution = "caution" // isn't told any more
+)
+
 // Judged is a tune that was computed and judged.
 type Judged struct {
 	Tune   *plan.Tune
 	Side   *diff.Side
 	Limits []*limit.Verdict
 	Checks []*limit.Outcome
-	Fault  string // why it couldn't be computed
-	Fails  bool   // build wouldn't write it
+	// Everywhere judges by a limit without its own conditions; nil where that can't be done any more.
+	Everywhere func(*check.Limit) *limit.Verdict
+	Fault      string // why it couldn't be computed
+	Fails      bool   // build wouldn't write it
 }
 
 // Group is a number of entries of which the same maps change by the same
@@ -139,6 +168,7 @@ const (
 	GoneLimit  = "gone"              // only the old side has it
 	Lapsed     = "no longer applies" // its condition holds on the old side only
 	Reworded   = "reworded"          // its text changed, and whether it asks less can't be seen
+	Worse      = "worse"             // it doesn't hold, as before, and by more or in more cells
 	NewlyWarns = "newly warns"       // or newly caps cells
 	NewlyNear  = "newly near"        // its margin fell under a tenth of what it was, or under 2 % of its bound
 	Closer     = "closer"
@@ -163,11 +193,29 @@ type Margin struct {
 	Breaks  int      // how many of Tunes don't hold by the old bounds
 	Tune    string   // the worst of Tunes
 	Tunes   []string // in the order of the source
+	Added   bool     // all of them are tunes that were added
 	Entry   *Entry   // of Tune; nil if it isn't among the entries
 	By      string   // of one newly failing, warning or near: what pushed it there, as "rule long_pipe"; "" where that isn't known
 	ByAt    source.Span
+
+	Alike    bool      // it asks something else by its text, but of no tune compared
+	Unlooked int       // tunes that it looked at, and looks at no longer
+	Moved    *Moved    // the bound that moved away furthest in Tune; nil for none
+	Due      []*Change // what it reads that changed in the source, of one whose own text is the same
+
+	asks    string // what asked says
 	old     *limit.Verdict
+	outcome *limit.Outcome
 	new     *limit.Verdict
+}
+
+// Moved is a bound before and after.
+type Moved struct {
+	At      string
+	AtArgs  []string
+	Was, Is float64
+	Unit    string
+	share   float64
 }
 
 // State is what a limit says of a tune at its worst cell.
@@ -177,15 +225,17 @@ type State struct {
 	AtArgs               []string
 	HasMargin            bool
 	Margin, Value, Bound float64
-	HasValues            bool // of a check without a margin: Value is what it is, Bound what is expected
+	HasValues            bool   // of a check: Value is what it is, Bound what is expected
+	Op                   string // of Value and Bound of a check, where that isn't ==
 	Unit                 string
-	Cells                int    // that fail, warn or are clamped
-	Looked               int    // cells that the limit looks at
-	Problem              string // why it can't be looked at or computed
+	Cells                int     // that fail, warn or are clamped
+	Looked               int     // cells that the limit looks at
+	Problem              string  // why it can't be looked at or computed
+	away                 float64 // of a check: the room that it has, negative where it fails
 }
 
-// Spike is a cell, in one tune or in many, that changed far more than those
-// around it.
+// Spike is a cell or a patch of cells, in one tune or in many, that changed far
+// more than those around it.
 type Spike struct {
 	Map        string
 	Unit       string
@@ -200,11 +250,25 @@ type Spike struct {
 	HasShare   bool
 	Neighbours float64 // the largest change of a neighbour: a share where HasShare, else in the map's unit
 	By         *diff.Element
+	Cells      int     // of a patch of cells that were moved together: how many; 0 for a single one. At is all of them, the rest tells the worst
+	Least      float64 // of a patch: its smallest change, and smallest share
+	LeastShare float64
 	Also       []string // maps that follow from Map and show it too, in the order of the source
 }
 
-// Rename is a tune with the same cells under another name.
-type Rename struct{ Old, New string }
+// Edited is a table of a built folder that isn't what build wrote.
+type Edited struct {
+	File string // as it was asked for: "out/bench/fuel.csv"
+	Tune string
+	New  bool // it is on the new side
+}
+
+// Rename is a tune that has another name: one with the same cells, or at the same
+// conditions with other ones, which then is among the pairs.
+type Rename struct {
+	Old, New string
+	Changed  bool
+}
 
 // Change is an element of the source that changed.
 type Change struct {
@@ -249,7 +313,10 @@ type Side struct {
 	Plan    *plan.Plan
 	Tunes   []*plan.Tune
 	Judge   func(*plan.Tune) *Judged
-	Tables  []*diff.Side
-	Pattern string // that the tunes were asked for by
-	Single  bool   // one tune was named, so that it pairs with the other side's one whatever their names
+	// ByLimits judges the tables of a tune of another side by this side's limits;
+	// nil for tables.
+	ByLimits func(*diff.Side) []*limit.Verdict
+	Tables   []*diff.Side
+	Pattern  string // that the tunes were asked for by
+	Single   bool   // one tune was named, so that it pairs with the other side's one whatever their names
 }

@@ -7,22 +7,6 @@ import (
 	"fettle/compiler/plan"
 )
 
-// lone is what has no counterpart on the other side.
-type lone struct{ old, new []loneTune }
-
-type loneTune struct {
-	tune   *plan.Tune
-	tables *diff.Side
-	why    string
-}
-
-func (t loneTune) name() string {
-	if t.tune != nil {
-		return t.tune.Name
-	}
-	return t.tables.Name
-}
-
 // member is a tune of a side, computed or read.
 type member struct {
 	name   string
@@ -44,11 +28,11 @@ func (s *Side) members() []member {
 // pairUp pairs the tunes of two sides: by name; where each side is a single
 // tune or file, those two whatever they are called; a single one beside many
 // with its namesake alone. Two patterns of which no names agree are paired by
-// what their stars stand for.
-func pairUp(old, new *Side) ([]job, lone) {
+// what their stars stand for. Tunes that build failed to write are told apart.
+func pairUp(old, new *Side) ([]job, lone, []*Margin) {
 	a, b := old.members(), new.members()
 	if len(a) == 1 && len(b) == 1 && old.Single && new.Single {
-		return []job{jobOf(a[0], b[0])}, lone{}
+		return []job{jobOf(a[0], b[0])}, lone{}, nil
 	}
 	a, b = namesakes(old, new, a, b), namesakes(new, old, b, a)
 	key := func(m member) string { return m.name }
@@ -58,37 +42,43 @@ func pairUp(old, new *Side) ([]job, lone) {
 			key, keyB = x, y
 		}
 	}
-	byKey := map[string]member{}
-	for _, m := range b {
-		byKey[keyB(m)] = m
+	byKey := map[string]*member{}
+	for i := range b {
+		byKey[keyB(b[i])] = &b[i]
 	}
 	var jobs []job
 	var l lone
+	var failed []*Margin
 	met := map[string]bool{}
-	for _, m := range a {
-		k := key(m)
-		other, ok := byKey[k]
+	for i := range a {
+		m := &a[i]
+		k := key(*m)
+		other := byKey[k]
+		met[k] = other != nil
 		switch {
-		case ok && m.has() && other.has():
-			jobs = append(jobs, jobOf(m, other))
-			met[k] = true
-		case m.has():
-			l.old = append(l.old, loneTune{m.tune, m.tables, other.failed()})
-			met[k] = ok
-		}
-	}
-	for _, m := range b {
-		if k := keyB(m); !met[k] && m.has() {
-			why := ""
-			for _, x := range a {
-				if key(x) == k {
-					why = x.failed()
-				}
+		case m.has() && other.has():
+			jobs = append(jobs, jobOf(*m, *other))
+		case m.failed() != "" || other.failed() != "":
+			if x := unbuilt(m.name, m, other); x != nil {
+				failed = append(failed, x)
 			}
-			l.new = append(l.new, loneTune{m.tune, m.tables, why})
+		case m.has():
+			l.old = append(l.old, loneTune{tune: m.tune, tables: m.tables})
 		}
 	}
-	return jobs, l
+	for i := range b {
+		m := &b[i]
+		switch {
+		case met[keyB(*m)]:
+		case m.failed() != "":
+			if x := unbuilt(m.name, nil, m); x != nil {
+				failed = append(failed, x)
+			}
+		case m.has():
+			l.new = append(l.new, loneTune{tune: m.tune, tables: m.tables})
+		}
+	}
+	return jobs, l, failed
 }
 
 func jobOf(a, b member) job {
@@ -96,13 +86,15 @@ func jobOf(a, b member) job {
 	if a.name != b.name {
 		name = a.name + " → " + b.name
 	}
-	return job{name, a.tune, b.tune, a.tables, b.tables}
+	return job{name: name, old: a.tune, new: b.tune, oldTables: a.tables, newTables: b.tables}
 }
 
-func (m member) has() bool { return m.tune != nil || m.tables != nil && m.tables.Tables != nil }
+func (m *member) has() bool {
+	return m != nil && (m.tune != nil || m.tables != nil && m.tables.Tables != nil)
+}
 
-func (m member) failed() string {
-	if m.tables == nil {
+func (m *member) failed() string {
+	if m == nil || m.tables == nil {
 		return ""
 	}
 	return m.tables.Failed

@@ -103,7 +103,7 @@ func sample() *Review {
 	}
 	r.Groups = []*Group{sampleGroup(hot...), sampleGroup(cool...), sampleGroup(one)}
 	r.Entries = append(append(append(r.Entries, hot...), cool...), one)
-	r.Counts = Counts{Pairs: 16, Differ: 14, Beyond: 13, Same: 2, Renamed: 1, OldOnly: 1, NewOnly: 12, Failed: [2]int{0, 2}, Cells: 1204, Looked: 5000}
+	r.Counts = Counts{Pairs: 16, Differ: 14, Beyond: 13, Same: 2, Renamed: 2, OldOnly: 1, NewOnly: 12, Failed: [2]int{0, 2}, Cells: 1204, Looked: 5000}
 	r.Hidden = Hidden{Policy: []string{"fuel 2 %", "spark 0.5 deg"}, From: "tune.fettle:8", Cells: 1204, Tunes: 1}
 	state := func(word string, margin, value, bound float64) *State {
 		return &State{Word: word, At: "throttle 50 %, rpm 8000", AtArgs: []string{"throttle=50", "rpm=8000"}, HasMargin: true, Margin: margin, Value: value, Bound: bound, Unit: "%", Looked: 12}
@@ -115,7 +115,7 @@ func sample() *Review {
 		{Kind: NewlyFails, Check: true, Name: "peak torque", Mode: "fail", Text: [2]string{"fuel(8000) == 8.3 mg +- 1 %", "fuel(8000) == 8.3 mg +- 1 %"}, Place: place,
 			Before: &State{Word: "holds", HasValues: true, Value: 8.3, Bound: 8.3, Unit: "mg"}, After: &State{Word: "fails", HasValues: true, Value: 4.3, Bound: 8.3, Unit: "mg"}, Tune: "bench", Tunes: []string{"bench"}, Entry: one},
 		{Kind: Loosened, Name: "pump", Mode: "fail", Text: [2]string{"flow <= 240 [g/min]", "flow <= 300 [g/min]"}, Place: place, Before: state("holds", 2, 238, 240), After: state("holds", 50, 250, 300),
-			AsItWas: state("fails", -10, 250, 240), Tune: "season/long-1", Tunes: names(hot), Entry: hot[1]},
+			AsItWas: state("fails", -10, 250, 240), Breaks: 2, Tune: "season/long-1", Tunes: names(hot), Entry: hot[1]},
 		{Kind: NewlyNear, Name: "opens", Mode: "warn", Place: place, Before: state("holds", 4, 81, 85), After: state("holds", 0.04, 84.96, 85), Tune: "season/short-0", Tunes: names(cool), Entry: cool[0]},
 		{Kind: Farther, Name: "glow", Mode: "warn", Place: place, Before: state("holds", 0.5, 84.5, 85), After: state("holds", 4, 81, 85), Tune: "bench", Tunes: []string{"bench"}, Entry: one},
 	}
@@ -126,7 +126,7 @@ func sample() *Review {
 		{Kind: diff.KindBase, Name: "base cells", Places: [2]source.Span{line(1), line(1)}, Why: baseCells.Why, Tunes: 9, Maps: []string{"fuel"}, Element: baseCells, Elements: []*diff.Element{baseCells}},
 		{Kind: diff.KindRule, Name: "rule tidy_up", Places: [2]source.Span{{}, line(7)}, Why: rounding.Why, Element: rounding},
 	}
-	r.Renamed = []Rename{{"season/old", "season/new"}}
+	r.Renamed = []Rename{{Old: "season/old", New: "season/new"}, {Old: "wet_old", New: "wet_new", Changed: true}}
 	r.OldOnly = []diff.Lone{{Name: "wet", Why: "failed: fuel is 31 mg"}}
 	for i := range 12 {
 		r.NewOnly = append(r.NewOnly, diff.Lone{Name: fmt.Sprintf("trial/%d", i)})

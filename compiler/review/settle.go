@@ -13,6 +13,7 @@ import (
 // counts by its worst shown change as a part of its largest value.
 func (e *Entry) settle() {
 	for _, m := range e.Maps {
+		m.By = nil
 		cells := m.Diff.Cells
 		slices.SortFunc(m.Shown, func(i, j int) int {
 			if c := cmp.Compare(abs(cells[j].Change), abs(cells[i].Change)); c != 0 {
@@ -49,6 +50,22 @@ func (e *Entry) weight() float64 {
 		return -1
 	}
 	return e.Maps[0].weight()
+}
+
+// size is how large an entry's worst change is as it is shown: of its first map
+// with cells of its own, if it has one.
+func (e *Entry) size(fl *flow) float64 {
+	if w := e.weight(); math.IsInf(w, 1) || w < 0 {
+		return w
+	}
+	for _, roots := range []bool{true, false} {
+		for _, m := range e.Maps {
+			if len(m.Shown) > 0 && (!roots || fl.root(m.Diff.Map)) {
+				return m.told(m.Shown[0])
+			}
+		}
+	}
+	return -1
 }
 
 // attribute lists the elements that moved a shown cell as printed, the one with

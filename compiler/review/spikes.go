@@ -14,8 +14,13 @@ import (
 // and in a tune it may be spread over two by a rule that shifts the grid. It is
 // told of each tune in which that cell changed by half of what a spike does. Then in each tune: in the
 // change of each map as a whole, and in the part that each element has in it,
-// for a spike on a slope that another element made is no smaller for it. Only
-// cells beyond what is allowed are told; their neighbours are all cells.
+// for a spike on a slope that another element made is no smaller for it. What is
+// told of the cells around is their whole change, whoever made it. A policy hides
+// none: what sticks out counts as beyond it.
+//
+// Patches of cells (patches.go) are looked for in the base grids, and in the whole
+// change where no source says what moved it: the edge of a rule's region is a
+// step that somebody meant.
 //
 // A spike shows in every map that follows from the one it is in. It is told of
 // that one, and the others are named.
@@ -24,7 +29,7 @@ import (
 type spikeFinder struct {
 	byKey map[spikeKey]*found
 	list  []*found
-	inMap map[[2]*check.Program]map[string][]baseSpike
+	inMap map[[2]*check.Program]map[string]inBase
 	flows flows
 }
 
@@ -35,14 +40,28 @@ type found struct {
 	*Spike
 	root bool    // its map follows from no other
 	size float64 // of the worst
+	in   []told  // by tune
 }
 
-// findSpikes fills Spikes.
+// told is where a spike is told of a tune.
+type told struct {
+	e     *Entry
+	m     *diff.MapDiff
+	cells []int
+}
+
+// findSpikes fills Spikes, and takes what sticks out from what the policy hides.
 func (r *Review) findSpikes() {
-	f := &spikeFinder{byKey: map[spikeKey]*found{}, inMap: map[[2]*check.Program]map[string][]baseSpike{}, flows: flows{}}
+	f := &spikeFinder{byKey: map[spikeKey]*found{}, inMap: map[[2]*check.Program]map[string]inBase{}, flows: flows{}}
 	for _, e := range r.Entries {
 		f.entry(e)
 	}
+	for _, e := range r.Allowed {
+		if !slices.Contains(r.Entries, e) { // as it is where a limit moved
+			f.entry(e)
+		}
+	}
+	r.reveal(f)
 	sort.SliceStable(f.list, func(i, j int) bool {
 		if a, b := f.list[i], f.list[j]; a.root != b.root {
 			return a.root
@@ -55,10 +74,11 @@ func (r *Review) findSpikes() {
 	}
 }
 
-// cellSpike is a spike in one map of one tune.
+// cellSpike is a spike or a patch in one map of one tune.
 type cellSpike struct {
 	m          *diff.MapDiff
-	cell       int // in its Cells
+	cell       int   // in its Cells; of a patch the worst
+	cells      []int // of a patch: all of them; nil for a single cell
 	by         *diff.Element
 	neighbours float64
 	also       []string
@@ -69,7 +89,7 @@ func (f *spikeFinder) entry(e *Entry) {
 	var list []*cellSpike
 	for _, m := range e.Pair.Maps {
 		em := e.mapOf(m)
-		if em == nil || len(em.Shown) == 0 {
+		if em == nil || len(m.Cells) == 0 {
 			continue
 		}
 		list = append(list, e.spikesIn(em, f.base(old, new)[m.Map])...)
@@ -96,7 +116,7 @@ func (e *Entry) mapOf(m *diff.MapDiff) *EntryMap {
 }
 
 // spikesIn finds the spikes of one map, in the order of its cells.
-func (e *Entry) spikesIn(em *EntryMap, base []baseSpike) []*cellSpike {
+func (e *Entry) spikesIn(em *EntryMap, base inBase) []*cellSpike {
 	m := em.Diff
 	g := gridOf(e, m)
 	if g == nil {
@@ -105,18 +125,25 @@ func (e *Entry) spikesIn(em *EntryMap, base []baseSpike) []*cellSpike {
 	s := g.surface(m)
 	parts := &partSurfaces{g: g, m: m, whole: s}
 	byCell := map[int]*cellSpike{}
-	for _, i := range em.Shown {
+	inPatch := map[int]bool{}
+	patches := e.patchesIn(em, g, s, base.patches)
+	for _, p := range patches {
+		for _, i := range p.cells {
+			inPatch[i] = true
+		}
+	}
+	for i := range m.Cells {
 		cell := g.own(m.Cells[i])
-		if cell < 0 || abs(m.Cells[i].Change) <= 1.5*s.step {
+		if cell < 0 || inPatch[i] || abs(m.Cells[i].Change) <= 1.5*s.step {
 			continue
 		}
 		if n, ok := s.spike(cell); ok {
 			byCell[i] = &cellSpike{m: m, cell: i, by: largestBy(m, i), neighbours: n}
 			continue
 		}
-		if b := baseAt(base, g, cell); b != nil && s.large(cell, spikeChange/2) {
+		if b := baseAt(base.spikes, g, cell); b != nil && s.large(cell, spikeChange/2) {
 			if by, some := partOf(m, i, diff.KindBase); some {
-				byCell[i] = &cellSpike{m: m, cell: i, by: by, neighbours: b.neighbours}
+				byCell[i] = &cellSpike{m: m, cell: i, by: by, neighbours: s.outside([]int{cell})}
 				continue
 			}
 		}
@@ -124,13 +151,13 @@ func (e *Entry) spikesIn(em *EntryMap, base []baseSpike) []*cellSpike {
 			if len(m.Parts) == 1 || !s.large(cell, spikeChange) || !s.sticksOut(cell) {
 				break
 			}
-			if n, ok := parts.of(k).spike(cell); ok {
-				byCell[i] = &cellSpike{m: m, cell: i, by: p.Element, neighbours: n}
+			if _, ok := parts.of(k).spike(cell); ok {
+				byCell[i] = &cellSpike{m: m, cell: i, by: p.Element, neighbours: s.outside([]int{cell})}
 				break
 			}
 		}
 	}
-	var out []*cellSpike
+	out := patches
 	for i := range m.Cells {
 		if s := byCell[i]; s != nil {
 			out = append(out, s)
@@ -200,6 +227,14 @@ func fold(list []*cellSpike, fl *flow) []*cellSpike {
 	return out
 }
 
+// all is its cells.
+func (s *cellSpike) all() []int {
+	if s.cells == nil {
+		return []int{s.cell}
+	}
+	return s.cells
+}
+
 // near says whether a spike lies where another does, or next to it.
 func near(a, b *cellSpike) bool {
 	within := func(x diff.Axis, i int, y diff.Axis, j int) bool {
@@ -209,8 +244,15 @@ func near(a, b *cellSpike) bool {
 		at := y.Points[j]
 		return at >= x.Points[max(0, i-1)] && at <= x.Points[min(len(x.Points)-1, i+1)]
 	}
-	ca, cb := a.m.Cells[a.cell], b.m.Cells[b.cell]
-	return within(a.m.Rows, ca.Row, b.m.Rows, cb.Row) && within(a.m.Cols, ca.Col, b.m.Cols, cb.Col)
+	for _, i := range a.all() {
+		for _, j := range b.all() {
+			ca, cb := a.m.Cells[i], b.m.Cells[j]
+			if within(a.m.Rows, ca.Row, b.m.Rows, cb.Row) && within(a.m.Cols, ca.Col, b.m.Cols, cb.Col) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // add takes a spike of one tune in.
@@ -218,6 +260,18 @@ func (f *spikeFinder) add(e *Entry, s *cellSpike, fl *flow) {
 	c := s.m.Cells[s.cell]
 	one := &Spike{Map: s.m.Map, Unit: s.m.Unit, At: s.m.At(c), AtArgs: s.m.AtArgs(c), Tune: e.Name, Entry: e, Old: c.Old, New: c.New,
 		Change: c.Change, Share: c.Share, HasShare: c.HasShare, Neighbours: s.neighbours, By: s.by}
+	if s.cells != nil {
+		one.At, one.Cells = blockText(s.m, s.cells), len(s.cells)
+		one.Least, one.LeastShare = c.Change, c.Share
+		for _, i := range s.cells {
+			if x := s.m.Cells[i]; abs(x.Change) < abs(one.Least) {
+				one.Least = x.Change
+			}
+			if x := s.m.Cells[i]; abs(x.Share) < abs(one.LeastShare) {
+				one.LeastShare = x.Share
+			}
+		}
+	}
 	key := spikeKey{one.Map, one.At}
 	g := f.byKey[key]
 	size := sizeOf(s.m, c)
@@ -230,12 +284,44 @@ func (f *spikeFinder) add(e *Entry, s *cellSpike, fl *flow) {
 		*g.Spike, g.size = *one, size
 	}
 	g.Tunes = append(g.Tunes, e.Name)
+	g.in = append(g.in, told{e, s.m, s.all()})
 	for _, name := range s.also {
 		if !slices.Contains(g.Also, name) {
 			g.Also = append(g.Also, name)
 		}
 	}
 	fl.sort(g.Also)
+}
+
+// reveal takes the cells that stick out from what the policy hides.
+func (r *Review) reveal(f *spikeFinder) {
+	for _, s := range f.list {
+		for _, t := range s.in {
+			em := t.e.mapOf(t.m)
+			n := len(em.Shown)
+			for _, i := range t.cells {
+				if !slices.Contains(em.Shown, i) {
+					em.Shown = append(em.Shown, i)
+				}
+			}
+			n = len(em.Shown) - n
+			if n == 0 {
+				continue
+			}
+			em.Hidden -= n
+			r.Hidden.Cells -= n
+			t.e.settle()
+			k := slices.Index(r.Allowed, t.e)
+			if k >= 0 {
+				r.Allowed = slices.Delete(r.Allowed, k, k+1)
+				r.Hidden.Tunes--
+				r.Counts.Beyond++
+			}
+			if !slices.Contains(r.Entries, t.e) {
+				r.Entries = append(r.Entries, t.e)
+			}
+		}
+	}
 }
 
 // sizeOf puts spikes of all maps in an order: how much of the larger of the two

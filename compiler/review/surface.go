@@ -2,14 +2,14 @@ package review
 
 import "math"
 
-// When a cell sticks out of its surroundings: it changed by at least 5 % (of its
-// value, or of the span of the map's values where shares make no sense) and by
+// When a cell sticks out of its surroundings: it changed by at least what reads as
+// 5.0 % (of its value, or of the span of the map's values where shares make no sense) and by
 // at least four times as much as any neighbour; in the map's unit by at least
 // twice as much, for a like amount everywhere is a large share of a small value;
 // and by more than a hundredth of that span and more than rounding can make.
 // Common practice, no source.
 const (
-	spikeChange = 0.05
+	spikeChange = 0.0495
 	spikeRatio  = 4
 	spikeAmount = 2
 	spikeFloor  = 0.01
@@ -20,6 +20,7 @@ const (
 type surface struct {
 	rows, cols int       // 1 row over one axis
 	along      []float64 // the columns' breakpoints
+	down       []float64 // the rows'; nil over one axis
 	old        []float64 // as printed
 	change     []float64 // before rounding, where that is known
 	step       float64   // what rounding can change a printed value by

@@ -203,7 +203,7 @@ func (t *textWriter) alarms() bool {
 	}
 	for _, a := range list {
 		shade := bad
-		if a.word == "NEAR" || a.word == "WARNS" || a.word == "ALTERED" {
+		if a.word == "NEAR" || a.word == "WARNS" || a.word == "WORSE" || a.word == "ALTERED" {
 			shade = look
 		}
 		first := pad(a.word, wide+2)

@@ -6,7 +6,6 @@ const (
 	mostMaps    = 3  // of a group that are told in its line
 	mostBy      = 3  // elements of a group that are named there
 	mostGroups  = 12 // lines of groups
-	mostWhy     = 60 // characters of what changed in an element, there
 	mostNames   = 3  // of tunes in a line
 	mostChanges = 20
 	mostLone    = 8
@@ -28,8 +27,8 @@ func (t *textWriter) groups() {
 		}
 		count = max(count, width(string(tunes(len(g.Entries)))))
 		effects := g.effects(mostMaps)
-		if len(g.Entries) == 1 {
-			effects = say("%s: %s", g.Worst.Name, effects)
+		if what := g.what(); what != nil {
+			effects = say("%s: %s", what, effects)
 		}
 		by := t.r.byText(g, mostBy)
 		if by != nil {
@@ -201,7 +200,7 @@ func (t *textWriter) lone() {
 				t.line(l.word + "   and " + thousands(l.n-i) + " more")
 				break
 			}
-			t.line(l.word + "   " + l.text(i).plain())
+			t.wrap(l.word, width(l.word)+3, l.text(i))
 		}
 	}
 }

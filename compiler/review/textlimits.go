@@ -16,6 +16,9 @@ type limitRow struct {
 // row says how a limit's margin changed.
 func (m *Margin) row() limitRow {
 	r := limitRow{kind: say("%s", words(m.Kind)), name: m.title(), before: m.Before.text(), after: m.After.text(), at: m.afterAt(), tunes: m.tunesText(), place: places(m.Place)}
+	if m.Before == nil && m.After == nil { // it looks at no tune that was compared
+		r.before, r.after = say("no tune"), say("no tune")
+	}
 	if a, b := m.After, m.Before; a != nil && b != nil && a.HasMargin && b.HasMargin {
 		old, new := marginPair(b.Margin, a.Margin)
 		r.before, r.after = say("%s", figure(old)), say("%s", quantity(new, changeUnit(a.Unit)))
@@ -134,21 +137,38 @@ func (t *textWriter) source() {
 		t.wrap("", 2, s.head)
 		for _, h := range s.hunks {
 			t.line("  " + h.file.plain() + "   " + diag.Clean(h.hunk.Head))
-			for _, l := range h.hunk.Lines {
-				t.line("  " + t.shade(l, diag.Clean(strings.ReplaceAll(l, "\t", "    "))))
+			marks := h.hunk.Marks()
+			for i, l := range h.hunk.Lines {
+				t.line("  " + t.shade(shownLine(l), marks[i]))
+				if strings.HasPrefix(l, "+") {
+					if under := carets(shownLine(l), marks[i]); under != "" {
+						t.line("  " + under)
+					}
+				}
 			}
 		}
 	}
 }
 
-// shade colours a line that was taken out or put in.
-func (t *textWriter) shade(line, clean string) string {
+// shade colours a line that was taken out or put in, with what differs in it
+// underlined.
+func (t *textWriter) shade(line string, marks [][2]int) string {
+	color := ""
 	switch {
 	case !t.opt.Color:
 	case strings.HasPrefix(line, "-"):
-		return "\x1b[38;5;75m" + clean + off
+		color = "\x1b[38;5;75m"
 	case strings.HasPrefix(line, "+"):
-		return look + clean + off
+		color = look
 	}
-	return clean
+	if color == "" {
+		return line
+	}
+	r := []rune(line)
+	out, at := color, 0
+	for _, m := range marks {
+		out += string(r[at:m[0]]) + "\x1b[1;4m" + string(r[m[0]:m[1]]) + off + color
+		at = m[1]
+	}
+	return out + string(r[at:]) + off
 }

@@ -58,6 +58,10 @@ func (r *Review) whyCommand(call, tune, mapName string, at []string) string {
 	switch {
 	case r.New.built():
 		return ""
+	case r.New.Folder != "":
+		if call = InFolder(call, r.New.Folder); call == "" {
+			return ""
+		}
 	case r.New.Kind == KindRevision:
 		rev, _, _ := strings.Cut(r.New.Operand, ":")
 		if !plainArg(rev) {
@@ -72,6 +76,15 @@ func (r *Review) whyCommand(call, tune, mapName string, at []string) string {
 		}
 	}
 	return call + " why " + strings.Join(list, " ")
+}
+
+// InFolder is a call that is made in another workspace's folder; "" where that
+// can't be said.
+func InFolder(call, folder string) string {
+	if strings.Contains(call, " ") || !plainArg(folder) {
+		return ""
+	}
+	return call + " -C " + folder
 }
 
 // newName is what an entry's tune is called on the new side.

@@ -173,13 +173,16 @@ func numbers(list ...float64) []string {
 }
 
 // marginPair writes two margins: as many decimals as show three digits of the larger
-// and two of the smaller, each with its sign.
+// and two of the smaller, or more until they read otherwise, each with its sign.
 func marginPair(a, b float64) (string, string) {
 	if abs(a) < abs(b) {
 		y, x := marginPair(b, a)
 		return x, y
 	}
 	decimals := max(decimalsFor(a, 3), decimalsFor(b, 2))
+	for decimals < 12 && a != b && strconv.FormatFloat(a, 'f', decimals, 64) == strconv.FormatFloat(b, 'f', decimals, 64) {
+		decimals++
+	}
 	text := func(x float64) string {
 		s := strconv.FormatFloat(x, 'f', decimals, 64)
 		if strings.Trim(s, "-0.") == "" {

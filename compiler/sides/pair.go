@@ -31,7 +31,10 @@ func (f *Finder) Pair(names []string) (old, new *review.Side, err error) {
 	if new, err = f.operand(names[1]); err != nil {
 		return nil, nil, err
 	}
-	return old, new, bothThere(old, new)
+	if err = oneTable(old, new); err == nil {
+		err = bothThere(old, new)
+	}
+	return old, new, err
 }
 
 // bothThere refuses a tune whose namesake the other side hasn't got.
@@ -64,6 +67,8 @@ func (f *Finder) one(name string) (old, new *review.Side, err error) {
 		return nil, nil, err
 	}
 	switch {
+	case kind == isPath && f.isHere(name):
+		return f.Pair(nil)
 	case kind == isTune:
 		if old, err = f.revision("HEAD", pattern); err == nil {
 			new, err = f.treeSide(pattern)
@@ -84,8 +89,8 @@ func (f *Finder) one(name string) (old, new *review.Side, err error) {
 	if f.Dir == "" {
 		return nil, nil, wrong("there is no workspace here to compare %s with: name the other side", name)
 	}
-	if new, err = f.treeSide(""); err == nil && old.Origin.Kind == review.KindFile {
-		err = wrong("%s is one table: name the tune to compare it with, as in `fettle diff %s bench`", name, name)
+	if new, err = f.treeSide(""); err == nil {
+		err = oneTable(old, new)
 	}
 	return old, new, err
 }

@@ -1,12 +1,15 @@
 // Package sides finds what a user names: a tune, a pattern, a git revision, a
-// revision's tune, a built folder or a CSV file becomes a side of a review.
+// revision's tune, a built folder, a workspace's folder or a CSV file becomes a
+// side of a review.
 //
 // How it goes. A name is taken by its form where that tells (a path, REV:TUNE);
 // else it is looked for among the tunes of the work tree, the revisions and the
 // files, and refused if it is more than one of them. A revision's sources are
 // read from git without touching the work tree, and compiled like any other.
 // With one name the other side is the work tree; with none, HEAD and the work
-// tree are compared. A single tune or pattern is compared with itself at HEAD.
+// tree are compared. A single tune or pattern is compared with itself at HEAD. A
+// folder that holds a source is that workspace as it stands, not tables. One table
+// takes the one tune of the other side that has a map of its name.
 //
 // In: names, the folder of a workspace. Out: two review.Sides, or an error that
 // says which side is at fault. Imported by cmd.
@@ -33,7 +36,6 @@ import (
 type Finder struct {
 	Dir     string // the workspace's folder; "" where there is none
 	Version string // of the compiler
-	tree    *compiler.Workspace
 	repo    *git.Repo
 	repoErr error
 	opened  map[string]*Source
@@ -84,24 +86,52 @@ const treeTitle = "the work tree"
 
 // WorkTree opens the workspace as it stands.
 func (f *Finder) WorkTree() (*Source, error) {
-	if s := f.opened[""]; s != nil {
-		return s, nil
-	}
 	if f.Dir == "" {
 		return nil, wrong("there is no workspace here")
 	}
-	fsys, closer, err := source.OpenFolder(f.Dir)
-	if err != nil {
-		return nil, wrong("%s can't be opened: %v", f.Dir, err)
-	}
-	defer closer.Close()
-	origin := review.Origin{Title: treeTitle, Kind: review.KindWorkTree, Compiler: f.Version}
-	s, err := f.compile("", fsys, origin)
+	return f.folder("", f.Dir, review.Origin{Title: treeTitle, Kind: review.KindWorkTree, Compiler: f.Version})
+}
+
+// otherTree makes a side of another workspace as it stands.
+func (f *Finder) otherTree(name string) (*review.Side, error) {
+	s, err := f.folder("folder "+name, name, review.Origin{Title: name, Kind: review.KindWorkTree, Operand: name, Folder: name, Compiler: f.Version})
 	if err != nil {
 		return nil, err
 	}
-	s.Origin.Revision, s.Origin.Dirty = git.Revision(f.Dir, s.Files())
+	return s.side(""), nil
+}
+
+func (f *Finder) folder(key, dir string, origin review.Origin) (*Source, error) {
+	if s := f.opened[key]; s != nil {
+		return s, nil
+	}
+	fsys, closer, err := source.OpenFolder(dir)
+	if err != nil {
+		return nil, wrong("%s can't be opened: %v", dir, err)
+	}
+	defer closer.Close()
+	s, err := f.compile(key, fsys, origin)
+	if err != nil {
+		return nil, err
+	}
+	s.Origin.Revision, s.Origin.Dirty = git.Revision(dir, s.Files())
 	return s, nil
+}
+
+// isWorkspace says whether a folder holds a source.
+func isWorkspace(name string) bool {
+	st, err := os.Stat(filepath.Join(name, source.MainName))
+	return err == nil && st.Mode().IsRegular()
+}
+
+// isHere says whether a folder is that of the workspace.
+func (f *Finder) isHere(name string) bool {
+	if f.Dir == "" {
+		return false
+	}
+	a, errA := os.Stat(name)
+	b, errB := os.Stat(f.Dir)
+	return errA == nil && errB == nil && os.SameFile(a, b)
 }
 
 // Revision opens the workspace as it was at a revision.
@@ -174,11 +204,17 @@ func (s *Source) side(pattern string) *review.Side {
 	return side
 }
 
-// path makes a side of a built folder or a CSV file.
+// path makes a side of a built folder, a workspace's folder or a CSV file.
 func (f *Finder) path(name string) (*review.Side, error) {
 	st, err := os.Stat(name)
 	if err != nil {
 		return nil, wrong("there is no file or folder %s", name)
+	}
+	if st.IsDir() && isWorkspace(name) {
+		if f.isHere(name) {
+			return f.treeSide("")
+		}
+		return f.otherTree(name)
 	}
 	dir, base := name, ""
 	if !st.IsDir() {

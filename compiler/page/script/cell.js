@@ -85,10 +85,10 @@ function idleSteps(list) {
 // why names the command that tells the same, with the limits that see the cell.
 function why(data, table, i) {
   const name = table.tune.packed.w;
-  if (!name) return "";
+  if (!name || !data.why) return "";
   const args = [name, table.name];
   if (table.rows) args.push(table.rows.n + "=" + plain(table.rows.p[Math.floor(i / table.width)], -1));
   args.push(table.cols.n + "=" + plain(table.cols.p[i % table.width], -1));
   if (!args.every((x) => /^[\w./=+-]+$/.test(x))) return ""; // a shell might read it otherwise
-  return make("p", { class: "command" }, "With the limits that see it: ", make("code", {}, [data.call, "why", ...args].join(" ")));
+  return make("p", { class: "command" }, "With the limits that see it: ", make("code", {}, [data.why, "why", ...args].join(" ")));
 }

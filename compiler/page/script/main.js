@@ -22,12 +22,18 @@ class Explorer {
     this.filtered();
   }
 
+  // offered are the tunes that can be shown: those that the policy hides whole
+  // only when what it hides is asked for.
+  offered() { return this.tunes.filter((t) => this.filter.hidden || !t.packed.q); }
+
   // filtered lists the tunes that are asked for, and picks the first if the one
   // that was picked isn't among them.
   filtered() {
-    const found = this.tunes.filter((t) => this.filter.tune(t));
-    this.list.replaceChildren(...found.map((t) => make("option", { value: this.tunes.indexOf(t) }, this.label(t))));
-    this.form.say(`${found.length} of ${counted(this.tunes.length, "tune")}` + (this.filter.group >= 0 ? ", of the group chosen above" : ""));
+    const offered = this.offered();
+    this.form.offer(offered);
+    const found = offered.filter((t) => this.filter.tune(t));
+    this.list.replaceChildren(...found.map((t) => make("option", { value: this.tunes.indexOf(t), title: t.packed.n }, this.label(t))));
+    this.form.say(`${found.length} of ${counted(offered.length, "tune")}` + (this.filter.group >= 0 ? ", of the group chosen above" : ""));
     this.main.hidden = found.length === 0;
     if (found.length > 0) this.pickTune(found.includes(this.tune) ? this.tune : found[0]);
   }
@@ -137,14 +143,26 @@ class Explorer {
 
   // jump shows a cell that the page above names.
   jump(place, name, row, col) {
-    this.form.reset();
-    this.filter.clear();
-    this.filtered();
     const tune = this.tunes[place], table = tune.tables.find((t) => t.name === name);
+    const hidden = Boolean(tune.packed.q || (table && table.there && table.hidden.has(row * table.width + col)));
+    this.form.reset(hidden);
+    this.filter.clear();
+    this.filter.hidden = hidden;
+    this.filtered();
     if (!table || !table.there) return;
     this.pickTune(tune, name, row * table.width + col);
-    document.getElementById("explore").scrollIntoView();
     this.heat.focus(this.cell);
+    this.inView();
+    this.heat.reveal(this.cell);
+  }
+
+  // inView scrolls to the picked tune's name, or past it where the table would then
+  // reach under the cell's panel.
+  inView() {
+    const head = this.main.querySelector("h3"), box = this.heat.node.parentElement;
+    const high = box.getBoundingClientRect().bottom - head.getBoundingClientRect().top;
+    const fits = high <= window.innerHeight - this.sheetNode.offsetHeight - 8;
+    (fits ? head : this.main.querySelector(".sheets")).scrollIntoView();
   }
 
   only(group) {
@@ -169,7 +187,7 @@ async function start() {
   const explorer = new Explorer(await read(document.getElementById("data")));
   section.hidden = false;
   document.documentElement.classList.add("shown");
-  explorer.build();
+  if (explorer.tune) explorer.build(); // now that there is room to see
   document.addEventListener("click", (e) => {
     const jump = e.target.closest(".jump"), only = e.target.closest(".only");
     if (jump) explorer.jump(Number(jump.dataset.tune), jump.dataset.map, Number(jump.dataset.row), Number(jump.dataset.col));

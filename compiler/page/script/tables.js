@@ -104,6 +104,7 @@ function heatTable(table, sheet, filter, picked, { point, pick }) {
   const reveal = (i) => {
     const box = node.parentElement;
     box.scrollLeft = Math.max(0, cells[i].offsetLeft - box.clientWidth / 2);
+    box.scrollTop = Math.max(0, cells[i].offsetTop - box.clientHeight / 2);
   };
-  return { node, show, reveal, focus: (i) => cells[i].focus() };
+  return { node, show, reveal, focus: (i) => cells[i].focus({ preventScroll: true }) };
 }

@@ -185,7 +185,7 @@ func TestTheOrderOfClamps(t *testing.T) {
 	old := edited(t, shop, "limit window: fuel <= 100 mg", "limit least: fuel >= 27 mg where rpm > 5000 else clamp")
 	new := edited(t, shop, "limit cap", "limit least: fuel >= 27 mg where rpm > 5000 else clamp\nlimit cap", "limit window: fuel <= 100 mg\n", "")
 	wantTold(t, twoRevisions(t, files(old), files(new), "away"), `
-			the order of the clamps | tune.fettle:34 → tune.fettle:34 | `+"`least` comes before `cap`"+` (was after it) | fuel -1 time -0.1`)
+			the order of the clamps | tune.fettle:35 → tune.fettle:34 | `+"`least` comes before `cap`"+` (was after it) | fuel -1 time -0.1`)
 }
 
 // Rules that are new, gone, renamed, changed and moved at once.
@@ -197,7 +197,7 @@ func TestManyThingsAtOnce(t *testing.T) {
 	wantTold(t, twoRevisions(t, files(shop), files(new), "away"), `
 			rule more |  → tune.fettle:22 | added | fuel 7.2 7.2 time 0.72 0.72
 			rule thin_air | tune.fettle:22 → tune.fettle:34 | fuel *= 1 - altitude / 5000 m (was 1 - altitude / 10000 m) | fuel -1.6 -2.4 time -0.16 -0.24
-			the order of the rules | tune.fettle:22 → tune.fettle:25 | `+"`thin` comes before `thin_air`"+` (was after it) | fuel -0.2 -1 time -0.02 -0.1
+			the order of the rules | tune.fettle:25 → tune.fettle:25 | `+"`thin` comes before `thin_air`"+` (was after it) | fuel -0.2 -1 time -0.02 -0.1
 			idle: rule thin | tune.fettle:25 → tune.fettle:25 | renamed (was `+"`weak`"+`), and says the same`)
 }
 

@@ -254,7 +254,7 @@ func TestEachKindOfElement(t *testing.T) {
 		"a rule under another name": {[]string{"rule weak", "rule thin"}, "home", `
 			idle: rule thin | tune.fettle:25 → tune.fettle:25 | renamed (was ` + "`weak`" + `), and says the same`},
 		"the order of two rules": {[]string{"rule weak {\n  fuel *= lean(short)\n}\n", "", "rule long_pipe", "rule weak {\n  fuel *= lean(short)\n}\nrule long_pipe"}, "away", `
-			the order of the rules | tune.fettle:22 → tune.fettle:22 | ` + "`pulls` comes before `weak`" + ` (was after it) | fuel -0.2 -0.4 time -0.02 -0.04`},
+			the order of the rules | tune.fettle:28 → tune.fettle:25 | ` + "`pulls` comes before `weak`" + ` (was after it) | fuel -0.2 -0.4 time -0.02 -0.04`},
 		"what a rule corrects": {[]string{"rule thin_air", "rule thin_air corrects altitude"}, "away", `
 			idle: rule thin_air | tune.fettle:22 → tune.fettle:22 | corrects altitude (was corrects nothing)`},
 		"the bound of a clamp": {[]string{"<= 26", "<= 26.5"}, "away", `

@@ -106,6 +106,22 @@ func hostile(text string) *Review {
 	for i := range r.NewOnly {
 		bad(&r.NewOnly[i].Name)
 	}
+	conditions := []diff.Condition{{Name: mark + text, Value: mark + text}}
+	for i := range 2 { // as examined tunes: one beside another, one beside none
+		a := &Added{Name: mark + text, Conditions: conditions}
+		if i == 0 {
+			a.Beside, a.But, a.Entry = mark+text, []diff.ConditionDiff{{Name: mark + text, Old: text, New: mark + text}}, r.Entries[0]
+		}
+		r.NewOnly = append(r.NewOnly, diff.Lone{Name: a.Name + strings.Repeat("x", i), Why: mark + text})
+		a.Name = r.NewOnly[len(r.NewOnly)-1].Name
+		r.Added = append(r.Added, a)
+	}
+	r.OldOnly[0].Conditions = conditions
+	patch := *r.Spikes[0]
+	patch.Cells, patch.Least = 4, patch.Change/2
+	r.Spikes = append([]*Spike{&patch}, r.Spikes...)
+	r.Edited = append(r.Edited, Edited{File: mark + text, Tune: mark + text})
+	r.Entries[0].Beside = mark + text
 	bad(&r.OldOnly[0].Name)
 	bad(&r.OldOnly[0].Why)
 	bad(&r.Renamed[0].Old)

@@ -83,27 +83,73 @@ func (l *lone) renamed(old, new *Side) (jobs []job) {
 		byPrint[p] = names[1:]
 		take(find(l.old, names[0]), k)
 	}
+	byPoint := map[string][]string{}
+	shared := l.shared()
+	for i := range l.old {
+		if p := pointOf(l.old[i].side(), shared); p != "" && old.gone(&l.old[i], new) {
+			byPoint[p] = append(byPoint[p], l.old[i].name())
+		}
+	}
 	for k := 0; k < len(l.new); {
+		p := pointOf(l.new[k].side(), shared)
 		best, least := -1, 0
-		for i := range l.old {
-			if !old.gone(&l.old[i], new) || !new.gone(&l.new[k], old) || !sameAt(l.old[i].side(), l.new[k].side()) {
-				continue
-			}
-			n := 0
-			for _, m := range diff.Compare(l.old[i].side(), l.new[k].side()).Maps {
-				n += len(m.Cells)
-			}
-			if best < 0 || n < least {
-				best, least = i, n
+		if new.gone(&l.new[k], old) {
+			for _, name := range byPoint[p] {
+				i := find(l.old, name)
+				n := 0
+				for _, m := range diff.Compare(l.old[i].side(), l.new[k].side()).Maps {
+					n += len(m.Cells)
+				}
+				if best < 0 || n < least {
+					best, least = i, n
+				}
 			}
 		}
 		if best < 0 {
 			k++
 			continue
 		}
+		name := l.old[best].name()
+		byPoint[p] = slices.DeleteFunc(byPoint[p], func(x string) bool { return x == name })
 		take(best, k)
 	}
 	return jobs
+}
+
+// shared names the conditions that both sides know.
+func (l *lone) shared() (out []string) {
+	names := func(list []loneTune) (out []string) {
+		for i := range list {
+			if s := list[i].side(); s != nil {
+				for _, c := range s.Conditions {
+					out = append(out, c.Name)
+				}
+				return out
+			}
+		}
+		return nil
+	}
+	other := names(l.new)
+	for _, n := range names(l.old) {
+		if slices.Contains(other, n) {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// pointOf is what a tune has for some conditions; "" where it has none of them.
+func pointOf(s *diff.Side, names []string) string {
+	if s == nil {
+		return ""
+	}
+	var b strings.Builder
+	for _, c := range s.Conditions {
+		if slices.Contains(names, c.Name) {
+			fmt.Fprintf(&b, "%q %q\n", c.Name, c.Value)
+		}
+	}
+	return b.String()
 }
 
 // gone says whether a tune isn't on the other side at all: one that wasn't asked
@@ -113,26 +159,6 @@ func (s *Side) gone(t *loneTune, other *Side) bool {
 		return false
 	}
 	return other.Plan == nil || other.Plan.Find(t.name()) == nil
-}
-
-// sameAt says whether two tunes are at the same conditions, of those that both
-// sides know.
-func sameAt(a, b *diff.Side) bool {
-	if a == nil || b == nil {
-		return false
-	}
-	same := 0
-	for _, x := range a.Conditions {
-		for _, y := range b.Conditions {
-			if x.Name == y.Name && x.Value != y.Value {
-				return false
-			}
-			if x == y {
-				same++
-			}
-		}
-	}
-	return same > 0
 }
 
 // only lists the tunes that one side alone has.

@@ -14,7 +14,7 @@ import (
 // no table.
 func writeSource(l *lines) {
 	f := source.New("", l.text)
-	tree := syntax.Parse(f, &diag.List{})
+	tree := syntax.ParseAsItStands(f, &diag.List{})
 	units := map[string]string{} // of the axes that are declared here
 	for _, d := range tree.Decls {
 		if a, ok := d.(*syntax.Axis); ok {

@@ -28,6 +28,13 @@ func Parse(f *source.File, errs *diag.List) *File {
 	if Conflicts(f, errs) {
 		return outsideConflicts(f)
 	}
+	return ParseAsItStands(f, errs)
+}
+
+// ParseAsItStands reads a file as Parse does, but for the markers of a merge's
+// conflicts, which are lines like any other to it: for showing a text, not for
+// computing with it.
+func ParseAsItStands(f *source.File, errs *diag.List) *File {
 	pieces, comments := lexFile(f, errs)
 	p := &parsing{file: f, errs: errs}
 	out := &File{Source: f, Comments: comments}

@@ -54,6 +54,8 @@ func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c.variants()
 	c.checks()
 	c.reviews()
+	c.targets()
+	c.bundles()
 	c.order()
 	c.unused()
 	return c.p

@@ -48,6 +48,7 @@ func (c *checker) order() {
 			stepEdges(s)
 		}
 	}
+	c.p.reads = reads
 	state := make([]int, len(c.p.Maps))
 	var stack []int
 	var visit func(int)
@@ -71,6 +72,19 @@ func (c *checker) order() {
 			visit(i)
 		}
 	}
+}
+
+// Dependents marks the maps that are computed from some of those marked: by a
+// formula, an adjustment, a trim or a clamp that reads one, however many maps lie
+// between. A map that is marked itself is one only if it reads another.
+func (p *Program) Dependents(marked []bool) []bool {
+	out := make([]bool, len(p.Maps))
+	for _, i := range p.Order {
+		for _, o := range p.reads[i] {
+			out[i] = out[i] || o != i && (marked[o] || out[o])
+		}
+	}
+	return out
 }
 
 // readingOf is where an expression reads a map.

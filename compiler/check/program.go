@@ -3,7 +3,8 @@
 //
 // How it goes. Axes, catalogues and givens are read first, then the heads and
 // grids of maps, then the maps that are like others; with those known, every
-// expression can be checked: formulas, rules, limits, variants, checks, reviews. Values
+// expression can be checked: formulas, rules, limits, variants, checks, reviews,
+// targets, bundles. Values
 // and functions are checked when something first names them, which finds
 // circles among them. Last, the maps are put in an order in which each comes
 // after those it reads; a circle is an error that names its members.
@@ -34,8 +35,11 @@ type Program struct {
 	Variants []*Variant
 	Checks   []*Check
 	Allow    []Allowance // of all reviews, in the order of the maps; one a map
+	Targets  []*Target
+	Bundles  []*Bundle
 	Cautions []string
 	Scope    formula.Scope
+	reads    [][]int // by map: the maps that it reads
 }
 
 // Axis is a declared axis.

@@ -45,6 +45,7 @@ type Plan struct {
 	Program  *check.Program
 	Tunes    []*Tune
 	Excluded []Excluded
+	Bundles  []*Bundle // those whose tunes are all known, in the order of the source
 	byName   map[string]*Tune
 	out      map[string]Excluded
 }
@@ -82,6 +83,7 @@ func Run(prog *check.Program, errs *diag.List) *Plan {
 	}
 	x.same()
 	x.checkPatterns()
+	x.bundles()
 	return x.p
 }
 

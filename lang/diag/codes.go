@@ -22,7 +22,7 @@ func severityOf(code string) Severity {
 // Codes lists every code in order. A code keeps its meaning from version to
 // version; one that falls out of use isn't given to something else.
 func Codes() []Info {
-	return slices.Concat(textCodes, tableCodes, expressionCodes, nameCodes, valueCodes, warningCodes)
+	return slices.Concat(textCodes, tableCodes, expressionCodes, nameCodes, valueCodes, importCodes, warningCodes)
 }
 
 // Code finds a code.
@@ -40,7 +40,7 @@ var textCodes = []Info{
 	{"E101", "A statement isn't in its form",
 		"A declaration or a statement has a word or sign where something else belongs, or ends too soon. The message names the usual slips: a range without its two dots, a comma for a decimal point, one `=` where two are meant, two statements on a line, a clause that belongs elsewhere. Otherwise the hint shows how the statement is written: words in capitals stand for your own."},
 	{"E102", "A line begins with no word of the language",
-		"Outside braces a line begins with the word of a declaration: `use`, `axis`, `given`, `let`, `fn`, `catalog`, `curve`, `map`, `region`, `rule`, `limit`, `variant`, `variants`, `check`, `review` or `caution`. An adjustment stands inside a rule's braces, a setting inside a variant's."},
+		"Outside braces a line begins with the word of a declaration: `use`, `axis`, `given`, `let`, `fn`, `catalog`, `curve`, `map`, `region`, `rule`, `limit`, `variant`, `variants`, `check`, `review`, `target` or `caution`. An adjustment stands inside a rule's braces, a setting inside a variant's."},
 	{"E103", "A bracket is never closed",
 		"A `(`, `{` or `[` has no partner. The mark shows the one that was opened; the note shows where it was noticed. Add the closing one where it should stand. A `(` must close before its statement ends, a `{` before the next declaration."},
 	{"E104", "A text has no closing quote",
@@ -48,7 +48,7 @@ var textCodes = []Info{
 	{"E105", "A closing bracket too many",
 		"This `)` or `}` has no partner before it. Leave it out, or add the opening one where it is missing."},
 	{"E106", "A declaration without its block",
-		"A rule, variant, matrix, check or review has a block in braces, and its `{` stands at the end of the first line. A variant that leaves every given at its default is written with an empty one: `variant bench { }`."},
+		"A rule, variant, matrix, check, review or target has a block in braces, and its `{` stands at the end of the first line. A variant that leaves every given at its default is written with an empty one: `variant bench { }`."},
 	{"E107", "A sign that isn't used here",
 		"The sign has no meaning in the language. Signs from word processors and web pages, like curly quotes, long dashes and hard spaces, look right and are other characters: type them anew. A statement ends with its line, so there is no `;`."},
 	{"E108", "A word of the language as a name",
@@ -158,7 +158,7 @@ var valueCodes = []Info{
 	{"E706", "A feather on a region",
 		"The ranges of a region have feathers of their own. Change them in the region, or write the ranges out here."},
 	{"E707", "An axis that the map doesn't have",
-		"The adjustment is bounded along an axis over which its map doesn't run. Both declarations are shown."},
+		"The adjustment is bounded along an axis over which its map doesn't run, or a target's table has breakpoints of one. Both declarations are shown."},
 	{"E801", "An unknown `else`",
 		"Without an `else` a limit that doesn't hold fails the tune. `else warn` reports it and goes on; `else clamp` caps the cell and reports it."},
 	{"E802", "A limit without a map",
@@ -201,6 +201,28 @@ var valueCodes = []Info{
 		"A workspace has one policy, and each map stands in it once. Both places are shown: leave one out."},
 	{"E821", "Less than nothing is allowed",
 		"What a map is allowed goes both ways, so it isn't negative. `0` hides nothing, as if the line weren't there."},
+	{"E822", "A way of storing that there isn't",
+		"A controller's table says behind `as` how a number is stored: `u8`, `i8`, `u16`, `i16`, `u32` or `i32`, whole numbers of 8, 16 or 32 bits without or with a sign, or `f32`, a number with a point."},
+	{"E823", "A step or an offset that doesn't suit",
+		"A stored whole number is worth its `step` times itself, and the `offset` more: a table of whole numbers needs a step greater than nothing. One of `f32` keeps its values as they are and has neither."},
+	{"E824", "Something stands twice in a target",
+		"A target has one table of a name, which is its file's, names each given that it compensates once, and each axis of a table once."},
+	{"E825", "Breakpoints that a table can't have",
+		"The breakpoints of a controller's table ascend, lie within the axis, and are at most 256 along one. A range of them says how far they are apart and ends on a step. `auto` chooses from 2 up, all of them multiples of its step, the map's outermost among them."},
+	{"E826", "A rule that is compensated in part",
+		"The rule corrects for several givens in one, and the controller takes only some of them upon itself, so the rule can neither be left out nor kept. Make two rules of it, each with its own `corrects`."},
+	{"E827", "An order of bytes that there isn't",
+		"`bytes big` puts the high byte of a number first, `bytes little`, or no such line, the low one."},
+	{"E828", "Slots that aren't 1, 2, 3",
+		"The slots of a bundle are the places of a switch: they are numbered 1, 2, 3 and so on in the order in which they are written, and there are at least two."},
+	{"E829", "A slot without a tune",
+		"What stands behind the `=` of a slot is the name of one tune, as `fettle list` shows it, and there is none of that name, or an `except` leaves it out."},
+	{"E830", "Something stands twice in a bundle",
+		"A bundle names each given in which its slots may differ once, and says once how far a map may jump. Both places are shown: leave one out."},
+	{"E831", "A jump of what isn't written",
+		"The bundle is for a target none of whose tables shows the map, so a switch changes nothing of it. Leave the line out, or name the map that a table shows."},
+	{"E832", "A tune where the bundles are written",
+		"`build` writes the bundles into a folder `bundles` of its output, so no variant may have that name beside them."},
 }
 
 // warningCodes: what has no effect, or likely another one than meant.
@@ -237,4 +259,12 @@ var warningCodes = []Info{
 		"Its `where` holds in no cell of any tune, so it guards nothing. Compare the bounds of the `where` with the maps' breakpoints."},
 	{"W016", "A review that allows nothing",
 		"Its block is empty. A line of it reads `allow fuel = 2 %`."},
+	{"W017", "A target that compensates what no rule corrects for",
+		"No rule names the given behind `corrects`, so nothing is left out for the controller, and it may correct a second time what a rule does already. Say in the head of the rule what it corrects for."},
+	{"W018", "A target without tables",
+		"Its block has no `table`, so nothing is written for it. A line of it reads `table opening = open_time as u16 step 0.004 ms`."},
+	{"W019", "Slots that hold the same tune",
+		"Two places of the switch select the same tune, so a rider who switches gets nothing by it. Name another one, or leave the slot out."},
+	{"W020", "Slots that don't differ in what they may",
+		"The bundle lets its slots differ in the given, and it is the same in all of them. Leave it out, so that a change of a tune that makes them differ is seen."},
 }

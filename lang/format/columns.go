@@ -3,6 +3,8 @@ package format
 import (
 	"strings"
 	"unicode/utf8"
+
+	"fettle/lang/syntax"
 )
 
 // cell is a part of a line that is padded to its column.
@@ -53,8 +55,8 @@ func alignBlocks(lines []*line) {
 				continue
 			}
 			kind := ln.kind
-			if is(ln.words[0].Token, "trim") {
-				kind = "trim"
+			if first := ln.words[0].Token; is(first, "trim") || is(first, "jump") {
+				kind = first.Text
 			}
 			if of[kind] == nil {
 				kinds = append(kinds, kind)
@@ -151,6 +153,17 @@ func cut(ln *line) []cell {
 		return adjustment(ws, 1)
 	case "allowance":
 		return parts(ws, 2)
+	case "table":
+		if is(ws[0].Token, "table") {
+			return table(ws)
+		}
+	case "slot":
+		switch {
+		case is(ws[0].Token, "jump"):
+			return parts(ws, 2)
+		case ws[0].Kind == syntax.Number:
+			return parts(ws, 1)
+		}
 	case "expectation":
 		if i := find(ws, 0, "==", "!=", "<", ">", "<=", ">="); i < len(ws) {
 			return parts(ws, i)
@@ -164,6 +177,26 @@ func adjustment(ws []word, op int) []cell {
 	out := parts(ws, op, op+1)
 	out[1].right = true
 	return out
+}
+
+// table is a target's table: its name, its map, its clauses in the order in which
+// they are usual. In another order it has no columns.
+func table(ws []word) []cell {
+	at, last := []int{2}, 0
+	for _, clause := range []string{"as", "step", "offset", "at"} {
+		i := find(ws, 4, clause)
+		if i < len(ws) {
+			if i < last {
+				return nil
+			}
+			last = i
+		}
+		at = append(at, i)
+	}
+	for i := len(at) - 1; i > 1; i-- { // a clause that is missing takes no words
+		at[i-1] = min(at[i-1], at[i])
+	}
+	return parts(ws, at...)
 }
 
 // parts cuts words before each of the places.

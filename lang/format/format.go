@@ -28,7 +28,8 @@
 //   - Adjacent one-line declarations of one keyword (axis, given, let, region,
 //     limit, map without a body) have their parts in columns. In a block the
 //     settings of a variant, the adjustments of a rule, the comparisons of a
-//     check and the lines of a review do, across comments and blank lines.
+//     check, the lines of a review, the tables of a target and the slots of a
+//     bundle do, across comments and blank lines.
 //   - A comment behind a statement stands two spaces behind it; on adjacent
 //     lines, all in the column of the farthest. Comments keep their lines.
 //   - A grid's columns have one width, which follows from the map's step and

@@ -73,7 +73,7 @@ func (l *layout) commentsBefore(at, indent int) {
 }
 
 // statements names the statements of each block by how they are set in columns.
-var statements = map[string]string{"rule": "adjustment", "variant": "setting", "variants": "setting", "check": "expectation", "review": "allowance"}
+var statements = map[string]string{"rule": "adjustment", "variant": "setting", "variants": "setting", "check": "expectation", "review": "allowance", "target": "table", "bundle": "slot"}
 
 // declaration lays out one declaration.
 func (l *layout) declaration(toks []syntax.Token) {

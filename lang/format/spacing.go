@@ -30,10 +30,14 @@ type spacer struct {
 	sign   []bool // a sign that belongs to what follows
 }
 
-// rangeStarts finds the places behind an axis's declaration and behind each
-// name of a region and an `over`.
+// rangeStarts finds the places behind an axis's declaration, behind each name of
+// a region and an `over`, and those in a target behind which a quantity begins.
 func rangeStarts(toks []syntax.Token) []bool {
 	out := make([]bool, len(toks)+1)
+	if is(toks[0], "target") {
+		quantities(toks, out)
+		return out[:len(toks)]
+	}
 	if len(toks) > 2 && is(toks[0], "axis") {
 		i := 2
 		if toks[i].Kind == syntax.Unit {
@@ -59,6 +63,38 @@ func rangeStarts(toks []syntax.Token) []bool {
 		}
 	}
 	return out[:len(toks)]
+}
+
+// quantities finds the places in a target behind a word of a table, and behind the
+// name of an axis among breakpoints.
+func quantities(toks []syntax.Token, out []bool) {
+	table, points, fresh, depth := false, false, false, 0
+	for i, t := range toks {
+		switch {
+		case t.Kind == syntax.Newline || is(t, "{") || is(t, "}"):
+			table, points, fresh, depth = false, false, false, 0
+		case is(t, "("):
+			depth++
+			fresh = false
+		case is(t, ")"):
+			depth--
+		case is(t, "table") && !table:
+			table = true
+		case depth > 0 || !table:
+		case is(t, "step") || is(t, "offset") || is(t, "by") || is(t, "as"):
+			out[i+1], points, fresh = true, points && is(t, "by"), false
+		case is(t, "at"):
+			points, fresh = true, true
+		case is(t, ","):
+			fresh = points
+		default:
+			// A name that isn't a breakpoint itself is an axis.
+			if fresh && isName(t) && i+1 < len(toks) && !is(toks[i+1], ",") && !is(toks[i+1], "..") && !is(toks[i+1], ".") && toks[i+1].Kind != syntax.Newline && !is(toks[i+1], "}") {
+				out[i+1] = true
+			}
+			fresh = false
+		}
+	}
 }
 
 func (s *spacer) isSign(i int) bool {

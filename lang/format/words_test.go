@@ -21,6 +21,8 @@ var frames = []string{
 	"rule a {\nb += @ over c @..@, d where @\ne = @\n}\n",
 	"variants a from b/c {\nd = @, @\nexcept @\ntrim e *= @\n}\n",
 	"check \"t\" with v {@\na == @ +- @\n}\n",
+	"target t {@\ncompensates a, b\ntable a = b as u8 step @ offset @ at c @, @..@ by @, d auto @ by @\n}\n",
+	"bundle b for t {@\ndiffers a, b\n1 = @\n2 = c/d\njump a = @\n}\n",
 	"review {@\nallow a = @\nallow b = @\n}\n",
 	"limit a: @ where @ when @ else warn\nlimit b: @\n",
 	"fn f(a [m] within @..@, b) [K] = @\nmap m to 0.1 like n = @\n",

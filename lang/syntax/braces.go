@@ -16,9 +16,9 @@ func (lx *lexing) nextBegins(at int) bool {
 	line := strings.TrimLeft(rest, " \t\r")
 	n := wordLen(line)
 	if n == 0 || !isLetter(line[0]) {
-		return false
+		return lx.isBundle && len(lx.open) > 0 && slotLine(line)
 	}
-	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except" || word == "allow" && lx.isReview) {
+	if word := line[:n]; isDecl[word] && len(line) == len(rest) || len(lx.open) > 0 && (word == "trim" || word == "except" || word == "allow" && lx.isReview || lx.isTarget && lx.targetLine(line, word) || lx.isBundle && (word == "differs" || word == "jump")) {
 		return true
 	}
 	line = strings.TrimLeft(line[n:], " \t\r")
@@ -30,10 +30,30 @@ func (lx *lexing) nextBegins(at int) bool {
 	return strings.HasPrefix(line, "=") && !strings.HasPrefix(line, "==") && !strings.HasPrefix(line, "=<") && !strings.HasPrefix(line, "=>")
 }
 
+// targetLine says whether a line begins as one of a target does, and can't be a
+// list's next breakpoint.
+func (lx *lexing) targetLine(line, word string) bool {
+	rest := strings.TrimLeft(line[len(word):], " \t")
+	return (word == "table" || word == "compensates" || word == "bytes") && rest != "" && isLetter(rest[0])
+}
+
+// slotLine says whether a line begins as a slot of a bundle does: `2 = `.
+func slotLine(line string) bool {
+	rest := strings.TrimLeft(line, "0123456789")
+	return len(rest) < len(line) && strings.HasPrefix(strings.TrimLeft(rest, " \t"), "=")
+}
+
+// afterSlot says whether the `=` that was just read stands behind the number of a
+// slot, so that a tune's name comes next.
+func (lx *lexing) afterSlot() bool {
+	n := len(lx.cur)
+	return n > 2 && lx.cur[n-2].Kind == Number && (lx.cur[n-3].Kind == Newline || lx.cur[n-3].Text == "{")
+}
+
 // braceBelow reads a block's { that stands on the line below its head.
 func (lx *lexing) braceBelow() bool {
 	switch meantDecl(lx.cur[0].Text) {
-	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review", "target", "bundle":
 	default:
 		return false
 	}
@@ -93,6 +113,7 @@ var clauses = map[string]map[string]bool{
 	"limit":    set("when", "where", "else", "and", "or"),
 	"given":    set("within", "from"),
 	"region":   set("feather"),
+	"target":   set("as", "step", "offset", "at", "by"),
 	"let":      set("and", "or", "then", "else"),
 	"fn":       set("and", "or", "then", "else"),
 }
@@ -131,7 +152,7 @@ func (lx *lexing) clauseBelow() bool {
 func (lx *lexing) braceForgotten() bool {
 	word := meantDecl(lx.cur[0].Text)
 	switch word {
-	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review":
+	case "map", "catalog", "curve", "rule", "variant", "variants", "check", "review", "target", "bundle":
 	default:
 		return false
 	}

@@ -89,6 +89,10 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 			}
 		}
 		return r
+	case n.Target != nil:
+		return p.target(n.Target, stmts, partial)
+	case n.Bundle != nil:
+		return p.bundle(n.Bundle, stmts, partial)
 	case n.Caution != nil:
 		c := &Caution{Text: p.text(n.Caution.Text)}
 		c.Name = Name{c.Text.Value, c.Text.Span}

@@ -27,7 +27,7 @@ func (p *parsing) explain(toks []Token, i int, what string) {
 			}
 		}
 	} else if s.i < len(s.toks) {
-		for _, slip := range []func() bool{s.allowance, s.comparison, s.quotes, s.name, s.comma, s.rangeForm, s.clause, s.operator, s.missingSign, s.twoStatements, s.nothingBefore} {
+		for _, slip := range []func() bool{s.allowance, s.targetLine, s.bundleLine, s.comparison, s.quotes, s.name, s.comma, s.rangeForm, s.clause, s.operator, s.missingSign, s.twoStatements, s.nothingBefore} {
 			if slip() {
 				return
 			}

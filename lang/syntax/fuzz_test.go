@@ -135,6 +135,8 @@ var seeds = []string{
 	"region r = rpm 6000..8500 feather 500, t 50 %..\nrule s corrects a when b { m += 3 % over r, rpm ..7000 where m > 3 }\nlimit l: 1 <= m <= 2 when b where rpm > 1 else warn\n",
 	"variant v from w/a-?*-1.5m { a = -2 degC }\nvariants w {\n a = 1, 2\n except a > 1\n trim m += 1\n}\ncheck \"é\" with v { m(1, 2) == 3 +- 1 % }\ncaution \"x \\\\ y\"\n",
 	"review {\n allow fuel = 2 %\n allow spark = (0.5 deg) # é\n}\nreview a { fuel = 2, 3\n allow m := ± 1\n allow a = 1 allow b <= 2 }\n",
+	"target t {\n compensates a, b\n bytes big\n table a = b as u16 step 0.5 ms offset -4 at c 0, -2 %, d..9 by 1, e auto 12 by 250\n table = as at by,\n}\n",
+	"bundle b for t {\n differs a, b\n 1 = c/d-2m\n 2 = 2e\n jump m = 2 %\n 3: \"f\"\n 4 = g, h\n jump = in\n}\nbundle c { 1 = }\n",
 	"rule a {\n fuel += (1\nrule b {\n x = 1;\n y = 2\n rule c {\n}\n", "map a\n{\n x | 1\n", "let a = 1...2 ± 3 ≤ µ “x” 'y' 1'000 1.2.3 0x1F [mg 5\u00a0m ;",
 	"let a = 1 +\n\n\n", "variant from from/ with { }", "let \"a\" = {(}", "limit a : b = 1 else else",
 	"a23456789012345678901234567890123456789éb x", "rule if unless { trim over feather, 3 }",

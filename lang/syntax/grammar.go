@@ -30,6 +30,8 @@ type headNode struct {
 	Variant *variantNode `parser:"| @@"`
 	Check   *checkNode   `parser:"| @@"`
 	Review  *reviewNode  `parser:"| @@"`
+	Target  *targetNode  `parser:"| @@"`
+	Bundle  *bundleNode  `parser:"| @@"`
 	Caution *cautionNode `parser:"| @@"`
 }
 

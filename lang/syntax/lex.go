@@ -9,7 +9,7 @@ import (
 )
 
 // The lexer has four states: a declaration's line, the inside of parentheses
-// (where a newline is nothing), the word after from or with (a path), and the
+// (where a newline is nothing), the word after from or with, or of a slot (a path), and the
 // body of a map or catalogue (one raw token). It goes over the file once and
 // cuts it into pieces as it goes: a newline outside all brackets ends a piece,
 // and so does a declaration word in column 1 inside brackets that were never
@@ -38,6 +38,8 @@ type lexing struct {
 	isBody   bool    // the piece is a map or catalogue: its braces hold a raw body
 	isCheck  bool    // +- is a token
 	isReview bool    // its lines begin with allow
+	isTarget bool    // its lines begin with table, compensates or bytes
+	isBundle bool    // its lines begin with a number, differs or jump
 	inFile   bool    // not an expression that stands alone
 	wantPath bool
 	spaced   int // the last line on which a wrong space was reported
@@ -80,9 +82,11 @@ func (lx *lexing) emit(k Kind, n int) {
 		lx.isBody = word == "map" || word == "catalog" || word == "curve"
 		lx.isCheck = word == "check"
 		lx.isReview = word == "review"
+		lx.isTarget = word == "target"
+		lx.isBundle = word == "bundle"
 	}
 	lx.cur = append(lx.cur, t)
-	lx.wantPath = k == Word && (t.Text == "from" || t.Text == "with")
+	lx.wantPath = k == Word && (t.Text == "from" || t.Text == "with") || lx.isBundle && t.Text == "=" && lx.afterSlot()
 }
 
 func (lx *lexing) endPiece() {
@@ -94,7 +98,7 @@ func (lx *lexing) endPiece() {
 		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults, lx.isCut})
 	}
 	lx.faults, lx.isCut = nil, false
-	lx.cur, lx.isBody, lx.isCheck, lx.isReview, lx.wantPath = nil, false, false, false, false
+	lx.cur, lx.isBody, lx.isCheck, lx.isReview, lx.isTarget, lx.isBundle, lx.wantPath = nil, false, false, false, false, false, false
 }
 
 func (lx *lexing) inParens() bool {

@@ -47,7 +47,7 @@ func ParseAsItStands(f *source.File, errs *diag.List) *File {
 		h := d.Header()
 		if _, broken := d.(*Broken); broken && h.Name.Text == "" {
 			switch meantDecl(pc.toks[0].Text) {
-			case "rule", "limit", "check", "review", "caution": // nobody asks for these
+			case "rule", "limit", "check", "review", "target", "bundle", "caution": // nobody asks for these
 			default:
 				out.Partial = true
 			}
@@ -56,6 +56,11 @@ func ParseAsItStands(f *source.File, errs *diag.List) *File {
 		h.Keyword = meantDecl(pc.toks[0].Text)
 		h.Span = source.Span{File: f, From: pc.toks[0].From, To: pc.toks[len(pc.toks)-1].To()}
 		h.Doc = docs.above(pc.toks[0].From)
+		if t, ok := d.(*Target); ok {
+			for _, one := range t.Tables {
+				one.Doc = docs.above(one.Span.From)
+			}
+		}
 		if _, broken := d.(*Broken); !broken && h.Keyword != "use" && h.Keyword != "check" && h.Keyword != "caution" {
 			p.checkName(h.Name, "a name")
 		}
@@ -203,7 +208,7 @@ func (p *parsing) spoiled(pc piece, toks []Token) bool {
 // a block all tokens are the head; partial says that a statement was left out.
 func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial bool) {
 	switch pc.toks[0].Text {
-	case "rule", "variant", "variants", "check", "review":
+	case "rule", "variant", "variants", "check", "review", "target", "bundle":
 	default:
 		return pc.toks, nil, false, false
 	}

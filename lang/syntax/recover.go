@@ -321,7 +321,7 @@ var borrowed = map[string]string{
 	"import": "use", "include": "use", "require": "use", "def": "fn", "func": "fn", "function": "fn", "const": "let", "var": "let",
 	"value": "let", "table": "map", "grid": "map", "input": "given", "param": "given", "parameter": "given", "condition": "given",
 	"zone": "region", "area": "region", "tune": "variant", "matrix": "variants", "test": "check", "assert": "check",
-	"warning": "caution", "constraint": "limit", "policy": "review",
+	"warning": "caution", "constraint": "limit", "policy": "review", "controller": "target", "ecu": "target", "slots": "bundle", "switch": "bundle",
 }
 
 // meantDecl is the declaration word that a line's first word is, or is a

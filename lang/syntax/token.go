@@ -15,7 +15,7 @@ const (
 	Number
 	Unit   // [kg/m^3], brackets included
 	String // "…", quotes included
-	Path   // season/stock-pump98-820m, after from and with
+	Path   // season/stock-pump98-820m, after from and with, and of a slot
 	Op
 	Body
 	Newline
@@ -52,17 +52,15 @@ type Comment struct {
 // declWords begin a declaration.
 var declWords = []string{
 	"use", "axis", "given", "let", "fn", "catalog", "curve", "map", "region", "rule", "limit",
-	"variant", "variants", "check", "review", "caution",
+	"variant", "variants", "check", "review", "target", "bundle", "caution",
 }
 
 var isDecl = set(declWords...)
 
-// keywords are never names. Those kept for words to come are refused as names
-// today, so that a source of today still reads tomorrow.
+// keywords are never names.
 var keywords = set(append([]string{
-	"trim", "except", "from", "within", "like", "to", "when", "where", "over", "feather", "corrects", "with",
+	"trim", "except", "from", "within", "like", "to", "when", "where", "over", "feather", "corrects", "with", "for",
 	"and", "or", "not", "is", "if", "then", "else", "yes", "no",
-	"target", "bundle", "for",
 }, declWords...)...)
 
 // IsKeyword says whether a word belongs to the language.

@@ -229,6 +229,59 @@ type Review struct {
 	Partial bool
 }
 
+// Target is the tables that a controller takes.
+type Target struct {
+	Head
+	Compensates []Name
+	Bytes       *Name
+	Tables      []*TargetTable
+	Partial     bool
+}
+
+// TargetTable is one table of a target: Name = Map as Type step Step offset
+// Offset at Points.
+type TargetTable struct {
+	Name, Map    Name
+	Type         *Name
+	Step, Offset *Expr
+	Points       []AxisPoints
+	Doc          string
+	Span         source.Span
+}
+
+// Bundle is tunes among which a switch on the bike selects.
+type Bundle struct {
+	Head
+	For     *Name  // a target; nil for the maps' own tables
+	Differs []Name // givens in which the slots may differ
+	Slots   []*Slot
+	Jumps   []*Allow // how far a table may differ from slot to slot
+	Partial bool
+}
+
+// Slot is one place of the switch with its tune.
+type Slot struct {
+	Number Name
+	Tune   Name
+	Span   source.Span
+}
+
+// AxisPoints is the breakpoints of one axis: items, or Auto of them By a step.
+type AxisPoints struct {
+	Axis     Name
+	Items    []PointItem
+	Auto, By *Expr
+	Span     source.Span
+}
+
+// PointItem is one breakpoint, or a range of them By a step.
+type PointItem struct {
+	Value *Expr
+	Range *Range
+	By    *Expr
+	Span  source.Span
+}
+
 // Caution is a sentence that every output carries.
 type Caution struct {
 	Head

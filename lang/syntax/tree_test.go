@@ -169,6 +169,32 @@ var sources = []struct {
 			{Map: name("allow"), Amount: &syntax.Expr{Toks: ex("( 0.5 deg + 1 deg )").Toks, Span: at("(0.5 deg + 1 deg)")}, Span: at("allow allow = (0.5 deg + 1 deg)")},
 		}}},
 	{"review { }", &syntax.Review{Head: syntax.Head{Keyword: "review", Span: at("review { }")}}},
+	{"target ecu {\n  compensates alt, temp\n  bytes big\n  # of the lower one\n  table open = as as u16 step 4 us offset 1 at by 0, idle, lo..9 by 1, rpm auto 12 by 250\n  table plain = fuel as f32\n}", &syntax.Target{
+		Head:        syntax.Head{Keyword: "target", Name: name("ecu"), Span: at("target ecu {\n  compensates alt, temp\n  bytes big\n  # of the lower one\n  table open = as as u16 step 4 us offset 1 at by 0, idle, lo..9 by 1, rpm auto 12 by 250\n  table plain = fuel as f32\n}")},
+		Compensates: []syntax.Name{name("alt"), name("temp")},
+		Bytes:       namePtr("big"),
+		Tables: []*syntax.TargetTable{
+			{Name: name("open"), Map: name("as"), Type: namePtr("u16"), Step: ex("4 us"), Offset: ex("1"), Doc: "of the lower one",
+				Points: []syntax.AxisPoints{
+					{Axis: name("by"), Span: at("by 0, idle, lo..9 by 1"), Items: []syntax.PointItem{
+						{Value: ex("0"), Span: at("0")}, {Value: ex("idle"), Span: at("idle")},
+						{Range: &syntax.Range{Lo: ex("lo"), Hi: ex("9"), Span: at("lo..9")}, By: ex("1"), Span: at("lo..9 by 1")}}},
+					{Axis: name("rpm"), Auto: ex("12"), By: ex("250"), Span: at("rpm auto 12 by 250")}},
+				Span: at("table open = as as u16 step 4 us offset 1 at by 0, idle, lo..9 by 1, rpm auto 12 by 250")},
+			{Name: name("plain"), Map: name("fuel"), Type: namePtr("f32"), Span: at("table plain = fuel as f32")},
+		}}},
+	{"target bare { }", &syntax.Target{Head: syntax.Head{Keyword: "target", Name: name("bare"), Span: at("target bare { }")}}},
+	{"bundle rain for ecu {\n  differs wet, for_it\n  1 = season/*-820m # dry\n  2 = 2nd\n  jump jump = 0.5 deg\n}", &syntax.Bundle{
+		Head:    syntax.Head{Keyword: "bundle", Name: name("rain"), Span: at("bundle rain for ecu {\n  differs wet, for_it\n  1 = season/*-820m # dry\n  2 = 2nd\n  jump jump = 0.5 deg\n}")},
+		For:     namePtr("ecu"),
+		Differs: []syntax.Name{name("wet"), name("for_it")},
+		Slots: []*syntax.Slot{
+			{Number: name("1"), Tune: name("season/*-820m"), Span: at("1 = season/*-820m")},
+			{Number: name("2"), Tune: name("2nd"), Span: at("2 = 2nd")},
+		},
+		Jumps: []*syntax.Allow{{Map: name("jump"), Amount: ex("0.5 deg"), Span: at("jump jump = 0.5 deg")}}}},
+	{"bundle two { 1 = a }", &syntax.Bundle{Head: syntax.Head{Keyword: "bundle", Name: name("two"), Span: at("bundle two { 1 = a }")},
+		Slots: []*syntax.Slot{{Number: name("1"), Tune: name("a"), Span: at("1 = a")}}}},
 	{`caution "hot \\ cold"`, &syntax.Caution{
 		Head: syntax.Head{Keyword: "caution", Name: syntax.Name{Text: `hot \ cold`, Span: at(`"hot \\ cold"`)}, Span: at(`caution "hot \\ cold"`)},
 		Text: quoted(`"hot \\ cold"`, `hot \ cold`)}},

@@ -63,10 +63,12 @@ func (p *parsing) notADeclaration(toks []Token) {
 	switch {
 	case first.Text == "trim" || first.Text == "except":
 		d.Hint("`%s` stands inside the braces of a variant", first.Text)
+	case first.Text == "compensates":
+		d.Hint("`%s` stands inside the braces of a target", first.Text)
 	case first.Text == "allow":
 		d.Hint("`allow` stands inside the braces of a review: `%s`", forms["review"])
-	case first.Text == "target" || first.Text == "bundle":
-		d.Hint("`%s` is a word kept for later", first.Text)
+	case first.Text == "differs" || first.Text == "jump":
+		d.Hint("`%s` stands inside the braces of a bundle", first.Text)
 	case first.Kind == Word && (second == "+=" || second == "-=" || second == "*=" || second == "/="):
 		d.Hint("an adjustment stands in a rule: `rule NAME { %s %s … }`", clip(first.Text), second)
 	case first.Kind == Word && second == "=":
@@ -120,25 +122,29 @@ func article(what string) string {
 
 // forms shows how each declaration and statement is written.
 var forms = map[string]string{
-	"use":         `use air, injection`,
-	"axis":        `axis NAME [unit] LOW..HIGH`,
-	"given":       `given NAME [unit] = VALUE within LOW..HIGH`,
-	"let":         `let NAME = VALUE`,
-	"fn":          `fn NAME(PARAMETER [unit], …) = EXPRESSION`,
-	"catalog":     `catalog NAME { name | column [unit] … }`,
-	"curve":       `curve NAME [unit] { QUANTITY [unit] | POINTS … }`,
-	"map":         `map NAME [unit] to STEP { GRID }`,
-	"map like":    `map NAME [unit] to STEP like OTHER = EXPRESSION`,
-	"region":      `region NAME = AXIS LOW..HIGH feather WIDTH, …`,
-	"rule":        `rule NAME when CONDITION corrects GIVEN, … { MAP += AMOUNT over AXIS LOW..HIGH }`,
-	"limit":       `limit NAME: MAP <= VALUE when CONDITION else warn`,
-	"variant":     `variant NAME from OTHER { GIVEN = VALUE }`,
-	"variants":    `variants NAME { GIVEN = VALUE, VALUE, … }`,
-	"check":       `check "TITLE" with VARIANT { MAP(POINT, POINT) == VALUE +- TOLERANCE }`,
-	"review":      `review { allow MAP = AMOUNT }`,
-	"caution":     `caution "SENTENCE"`,
-	"adjustment":  `MAP += AMOUNT over AXIS LOW..HIGH feather WIDTH where CONDITION`,
-	"setting":     `GIVEN = VALUE`,
-	"allowance":   `allow MAP = AMOUNT`,
-	"expectation": `MAP(POINT, POINT) == VALUE +- TOLERANCE`,
+	"use":              `use air, injection`,
+	"axis":             `axis NAME [unit] LOW..HIGH`,
+	"given":            `given NAME [unit] = VALUE within LOW..HIGH`,
+	"let":              `let NAME = VALUE`,
+	"fn":               `fn NAME(PARAMETER [unit], …) = EXPRESSION`,
+	"catalog":          `catalog NAME { name | column [unit] … }`,
+	"curve":            `curve NAME [unit] { QUANTITY [unit] | POINTS … }`,
+	"map":              `map NAME [unit] to STEP { GRID }`,
+	"map like":         `map NAME [unit] to STEP like OTHER = EXPRESSION`,
+	"region":           `region NAME = AXIS LOW..HIGH feather WIDTH, …`,
+	"rule":             `rule NAME when CONDITION corrects GIVEN, … { MAP += AMOUNT over AXIS LOW..HIGH }`,
+	"limit":            `limit NAME: MAP <= VALUE when CONDITION else warn`,
+	"variant":          `variant NAME from OTHER { GIVEN = VALUE }`,
+	"variants":         `variants NAME { GIVEN = VALUE, VALUE, … }`,
+	"check":            `check "TITLE" with VARIANT { MAP(POINT, POINT) == VALUE +- TOLERANCE }`,
+	"review":           `review { allow MAP = AMOUNT }`,
+	"target":           `target NAME { table NAME = MAP as u16 step STEP at AXIS POINT, POINT, … }`,
+	"bundle":           `bundle NAME for TARGET { 1 = TUNE … }`,
+	"caution":          `caution "SENTENCE"`,
+	"adjustment":       `MAP += AMOUNT over AXIS LOW..HIGH feather WIDTH where CONDITION`,
+	"setting":          `GIVEN = VALUE`,
+	"allowance":        `allow MAP = AMOUNT`,
+	"line of a target": `table NAME = MAP as u16 step STEP offset OFFSET at AXIS POINT, …, AXIS LOW..HIGH by STEP`,
+	"line of a bundle": "NUMBER = TUNE`, `differs GIVEN, …` or `jump MAP = AMOUNT",
+	"expectation":      `MAP(POINT, POINT) == VALUE +- TOLERANCE`,
 }

@@ -94,3 +94,11 @@ func (c Conv) Apply(x float64) float64 {
 	}
 	return y / c.q
 }
+
+// Terms gives the numbers of the conversion, which is (x*p + c) / q.
+func (c Conv) Terms() (p, plus, q float64) {
+	if c.q == 0 {
+		return 1, 0, 1
+	}
+	return c.p, c.c, c.q
+}

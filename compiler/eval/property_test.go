@@ -151,7 +151,11 @@ func TestColumnsAgreeWithTheReference(t *testing.T) {
 			}
 		}
 	})
-	if computed < 20 || failed < 20 {
+	least := 20
+	if testing.Short() {
+		least = 4 // of a fifth as many
+	}
+	if computed < least || failed < least {
 		t.Errorf("only %d were computed and %d failed", computed, failed)
 	}
 }

@@ -36,6 +36,9 @@ type Options struct {
 	Trace     func(m *check.Map) bool // maps whose chains are wanted; nil for none
 	Reference bool                    // by the plain evaluator
 	Thrown    bool                    // note changes that an `=` throws away
+	// Tables that stand in place of maps, each with the breakpoints that its map has:
+	// such a map is taken as it is, without base, steps and clamps.
+	Fixed map[int]grid.Table
 }
 
 // Result is a computed tune.
@@ -147,6 +150,10 @@ func (e *mapEval) fault(cell int, s *check.Step, span source.Span, format string
 
 func (e *mapEval) run(mix Mix) bool {
 	t := &e.w.cur[e.m.Index]
+	if fixed, ok := e.opt.Fixed[e.m.Index]; ok {
+		*t = fixed
+		return e.finite(t.Cells, nil)
+	}
 	*t = grid.Table{Rows: e.m.Base.Rows, Cols: e.m.Base.Cols, Cells: make([]float64, e.cells.N())}
 	if e.m.Formula == nil {
 		copy(t.Cells, e.m.Base.Cells)
@@ -169,7 +176,7 @@ func (e *mapEval) run(mix Mix) bool {
 		}
 	}
 	for _, s := range mix.Trims {
-		if s.Map == e.m && !e.step(s, mix.Step(s)) {
+		if s.Map.Index == e.m.Index && !e.step(s, mix.Step(s)) {
 			return false
 		}
 	}

@@ -322,6 +322,46 @@ func (v *Verdict) AtCell(axes []int, at []float64) Here {
 	return v.here(i, int(v.part[i]))
 }
 
+// Near is what a verdict says nearest to a point: of the cells that the limit looks
+// at and that stand nearest along the axes named, the one with the least room. An
+// axis that isn't named is looked at along its whole length. The place is by the
+// limit's axes.
+func (v *Verdict) Near(axes []int, at []float64) (Here, []float64) {
+	if v.bad == nil {
+		return Here{}, nil
+	}
+	near := func(points []float64, axis int) (list []int) {
+		k := slices.Index(axes, axis)
+		best := math.Inf(1)
+		for i, x := range points {
+			switch d := math.Abs(x - at[max(k, 0)]); {
+			case k < 0 || d == best:
+				list = append(list, i)
+			case d < best:
+				list, best = []int{i}, d
+			}
+		}
+		return list
+	}
+	rows := []int{0}
+	if v.cells.RowAxis >= 0 {
+		rows = near(v.cells.Rows, v.cells.RowAxis)
+	}
+	worst := -1
+	for _, r := range rows {
+		for _, c := range near(v.cells.Cols, v.cells.ColAxis) {
+			i := r*len(v.cells.Cols) + c
+			if v.mask[i] && (worst < 0 || v.bad[i] && !v.bad[worst] || v.bad[i] == v.bad[worst] && v.room[i] < v.room[worst]) {
+				worst = i
+			}
+		}
+	}
+	if worst < 0 {
+		return Here{}, nil
+	}
+	return v.here(worst, int(v.part[worst])), place(v.cells, worst)
+}
+
 // here is what one comparison says of a cell.
 func (v *Verdict) here(i, part int) Here {
 	h := Here{Looks: true, Holds: !v.bad[i]}

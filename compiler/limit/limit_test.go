@@ -3,6 +3,7 @@ package limit
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -339,6 +340,28 @@ func TestSixDigits(t *testing.T) {
 	} {
 		if got := sixDigits(c.got, c.want); got != c.same {
 			t.Errorf("%v for %v: %v", c.got, c.want, got)
+		}
+	}
+}
+
+// Near a point a verdict tells of the nearest cells that the limit looks at, and
+// of those of the one with the least room.
+func TestNear(t *testing.T) {
+	v, _ := judge(t, ground+"limit l: two <= 6 mg where y > 0\n")
+	x, y := v[0].Limit.Axes[1], v[0].Limit.Axes[0]
+	for _, c := range []struct {
+		axes  []int
+		at    []float64
+		value float64
+		where []float64
+	}{
+		{[]int{x, y}, []float64{0.9, 3.5}, 3, []float64{4, 0}},
+		{[]int{y}, []float64{3.9}, 7, []float64{4, 2}},
+		{[]int{x, y}, []float64{2, 0}, 0, nil}, // not looked at
+	} {
+		got, where := v[0].Near(c.axes, c.at)
+		if got.Looks != (c.where != nil) || got.Value != c.value || !slices.Equal(where, c.where) {
+			t.Errorf("near %v of %v: %+v at %v", c.at, c.axes, got, where)
 		}
 	}
 }

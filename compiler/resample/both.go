@@ -1,0 +1,57 @@
+package resample
+
+import "fettle/compiler/grid"
+
+// Even takes n of the places, the first and the last among them and the others
+// as evenly between as there are.
+func Even(places []float64, n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = places[(2*i*(len(places)-1)+n-1)/(2*(n-1))]
+	}
+	return out
+}
+
+// maxRounds bounds the improvements from one start. Each makes the error less, so
+// they end by themselves, and after a few.
+const maxRounds = 50
+
+// both chooses rows and columns. There is no shortcut to the best pair, so one
+// axis is chosen with the other held, in turns, as long as that helps: once from
+// even rows and columns, once from columns that are chosen for the rows as they
+// are. What comes out is never worse than even.
+func both(t *grid.Table, rows, cols Axis) (r, c []float64) {
+	r, c = Even(rows.Grid, rows.Auto), Even(cols.Grid, cols.Auto)
+	best := off(t, r, c)
+	r, c, best = improve(t, rows, cols, r, c, best)
+	c2 := across(t, t.Rows, cols)
+	r2 := along(t, c2, rows)
+	r2, c2, other := improve(t, rows, cols, r2, c2, off(t, r2, c2))
+	if better(t, other, best) {
+		return r2, c2
+	}
+	return r, c
+}
+
+// improve chooses one axis after the other until neither choice helps.
+func improve(t *grid.Table, rows, cols Axis, r, c []float64, best Error) ([]float64, []float64, Error) {
+	for range maxRounds {
+		helped := false
+		if r2 := along(t, c, rows); better(t, off(t, r2, c), best) {
+			r, best, helped = r2, off(t, r2, c), true
+		}
+		if c2 := across(t, r, cols); better(t, off(t, r, c2), best) {
+			c, best, helped = c2, off(t, r, c2), true
+		}
+		if !helped {
+			break
+		}
+	}
+	return r, c, best
+}
+
+// off is the error of a table resampled to these breakpoints.
+func off(t *grid.Table, rows, cols []float64) Error {
+	at := To(t, rows, cols)
+	return Compare(t, &at)
+}

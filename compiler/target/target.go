@@ -1,0 +1,212 @@
+// Package target makes the tables that a controller takes of a tune.
+//
+// How it goes. The tune is computed once more without the rules that the
+// controller compensates by itself. Each table of the target is then its map
+// looked up at the table's breakpoints, which are chosen first where the target
+// says `auto`, and stored: rounded half to even to whole steps that must fit the
+// type. Each of the two says what error it adds. Last, the limits are looked at
+// again with the written tables in place of their maps: every map that is
+// computed from one of those is computed anew from the table, the others are as
+// the tune has them. Where a map stands in several tables that is done once with
+// the first of each map, once with the second, and so on, and the worst counts.
+//
+// A value that doesn't fit, a map that can't be computed from what would be
+// written or a limit that fails on it fails the tune for this target alone.
+//
+// In: eval.Program, a computed tune. Out: an Outcome. Imported by explain, emit,
+// report and the compiler; imports the stages up to limit.
+package target
+
+import (
+	"fettle/compiler/check"
+	"fettle/compiler/eval"
+	"fettle/compiler/grid"
+	"fettle/compiler/limit"
+	"fettle/compiler/plan"
+	"fettle/compiler/resample"
+	"fettle/compiler/table"
+	"fettle/lang/unit"
+)
+
+// Maker makes the tables of one target. It may be used by many goroutines.
+type Maker struct {
+	Target *check.Target
+	p      *eval.Program
+	looks  []*look // of the rounds; nil where breakpoints are chosen for each tune
+}
+
+// New prepares a target of a lowered program.
+func New(p *eval.Program, t *check.Target) *Maker {
+	m := &Maker{Target: t, p: p}
+	for _, spec := range t.Tables {
+		if spec.Chosen() {
+			return m
+		}
+	}
+	tables := make([]grid.Table, len(t.Tables))
+	for i, spec := range t.Tables {
+		tables[i].Rows, tables[i].Cols = axes(spec, spec.Axes[0].Points, spec.Axes[len(spec.Axes)-1].Points)
+	}
+	m.looks = m.rounds(tables)
+	return m
+}
+
+// axes gives rows and columns of a table by its map's axes.
+func axes(spec *check.TargetTable, first, last []float64) (rows, cols []float64) {
+	if len(spec.Axes) == 1 {
+		return nil, last
+	}
+	return first, last
+}
+
+// Outcome is a tune for a target.
+type Outcome struct {
+	Target *check.Target
+	Result *eval.Result // without the rules that are compensated
+	Tables []*Table     // in the order of the source; none where the result has a fault
+	Limits []Verdict    // in the order of the source; none where a table doesn't fit
+	Fault  *eval.Fault  // what can't be computed of the written tables, if anything
+	rounds [][]Verdict  // Limits is the worst of these
+}
+
+// Table is a table with what it costs. One that doesn't fit has no cells.
+type Table struct {
+	table.Table
+	Spec       *check.TargetTable
+	Exact      grid.Table     // resampled, before it is rounded
+	Resampling resample.Error // at the map's own breakpoints
+	Rounding   resample.Error // at the table's
+	Misfit     *resample.Misfit
+}
+
+// Verdict is how a limit came out on the written tables.
+type Verdict struct {
+	*limit.Verdict
+	Program *check.Program // maps with the breakpoints of the tables
+	Result  *eval.Result   // maps as they are written, or computed from those
+}
+
+// LimitsOn gives the verdicts on one of the tables: where its map stands in
+// several, those of the round that it is in.
+func (o *Outcome) LimitsOn(spec *check.TargetTable) []Verdict {
+	round := 0
+	for _, other := range o.Target.Tables {
+		if other == spec && round < len(o.rounds) {
+			return o.rounds[round]
+		}
+		if other.Map == spec.Map {
+			round++
+		}
+	}
+	return o.Limits
+}
+
+// Fails says that the tune isn't written for the target.
+func (o *Outcome) Fails() bool {
+	if o.Result.Fault != nil || o.Fault != nil {
+		return true
+	}
+	for _, t := range o.Tables {
+		if t.Misfit != nil {
+			return true
+		}
+	}
+	for _, v := range o.Limits {
+		if v.State == limit.Fails {
+			return true
+		}
+	}
+	return false
+}
+
+// Written gives the tables as they are written; none of a tune that fails.
+func (o *Outcome) Written() []table.Table {
+	if o.Fails() {
+		return nil
+	}
+	out := make([]table.Table, len(o.Tables))
+	for i, t := range o.Tables {
+		out[i] = t.Table
+	}
+	return out
+}
+
+// Tune makes the tables of one tune; as is its result with every rule.
+func (m *Maker) Tune(t *plan.Tune, as *eval.Result, opt eval.Options) *Outcome {
+	o := &Outcome{Target: m.Target, Result: m.compute(t, as, opt)}
+	if o.Result.Fault != nil {
+		return o
+	}
+	fits := true
+	for _, spec := range m.Target.Tables {
+		one := m.table(spec, &o.Result.Maps[spec.Map.Index])
+		o.Tables = append(o.Tables, one)
+		fits = fits && one.Misfit == nil
+	}
+	if fits {
+		m.limits(t, o, opt)
+	}
+	return o
+}
+
+// compute gives the tune without the rules that the controller compensates.
+func (m *Maker) compute(t *plan.Tune, as *eval.Result, opt eval.Options) *eval.Result {
+	if len(m.Target.LeavesOut) == 0 {
+		return as
+	}
+	return m.p.Tune(Mix(m.p.Check, t, m.Target), opt)
+}
+
+// Mix is a tune with the rules left out that a target's controller compensates.
+func Mix(p *check.Program, t *plan.Tune, target *check.Target) eval.Mix {
+	mix := eval.Pure(p, t)
+	all := mix.Step
+	mix.Step = func(s *check.Step) *plan.Conditions {
+		if target.LeftOut(s.Rule) {
+			return nil
+		}
+		return all(s)
+	}
+	return mix
+}
+
+// table makes one table of a computed map.
+func (m *Maker) table(spec *check.TargetTable, from *grid.Table) *Table {
+	first, last := spec.Axes[0], spec.Axes[len(spec.Axes)-1]
+	rows, cols := resample.Choose(from, first, last)
+	out := &Table{Spec: spec, Exact: resample.To(from, rows, cols)}
+	out.Resampling = resample.Compare(from, &out.Exact)
+	t := &out.Table
+	t.Name, t.Map, t.Unit, t.Doc = spec.Name, spec.Map.Name, spec.Map.Unit.Text, spec.Doc
+	if t.Doc == "" {
+		t.Doc = spec.Map.Doc
+	}
+	named := func(i int, points []float64) table.Axis {
+		a := m.p.Check.Axes[spec.Map.Axes[i]]
+		return table.Axis{Name: a.Name, Unit: a.Unit.Text, Points: points}
+	}
+	if rows != nil {
+		t.Rows = named(0, rows)
+	}
+	t.Cols = named(len(spec.Axes)-1, cols)
+	t.Storage = &table.Storage{Type: spec.Type, Step: spec.Step, Offset: spec.Offset, Big: m.Target.Big}
+	t.Storage.Raw, t.Cells, out.Misfit = resample.Store(out.Exact.Cells, *t.Storage)
+	if out.Misfit == nil {
+		written := grid.Table{Rows: rows, Cols: cols, Cells: t.Cells}
+		out.Rounding = resample.Compare(&out.Exact, &written)
+	}
+	return out
+}
+
+// StorageText says how a table is stored: "u16 in steps of 0.004 ms".
+func StorageText(spec *check.TargetTable) string {
+	if spec.Type == table.F32 {
+		return "f32"
+	}
+	u := spec.Map.Unit
+	text := string(spec.Type) + " in steps of " + unit.With(grid.Screen(spec.Step), u.Difference().Text)
+	if spec.Offset != 0 {
+		text += " from " + unit.With(grid.Screen(spec.Offset), u.Text)
+	}
+	return text
+}

@@ -28,7 +28,7 @@ class Checker(Literals):
     # --- names
 
     def resolve(self, node, scope):
-        """What a name stands for: ("axis"|"given"|"let"|"map"|"param"|"column"|"givencol"|"fn", ...)."""
+        """What a name stands for: ("axis"|"given"|"let"|"map"|"param"|"column"|"givencol"|"fn"|"curve", ...)."""
         parts, space = node.parts, scope.space
         if parts[0] in scope.params and len(parts) == 1:
             return ("param", scope.params[parts[0]])
@@ -58,7 +58,7 @@ class Checker(Literals):
             self.fail(node, f"{scope.what} can't see {d.kind} {d.name}; what depends on the cell is `over` or `where`")
         if d.kind == "axis" and d.name not in scope.axes:
             self.fail(node, f"axis {d.name} is not an axis of this cell")
-        if d.kind in ("axis", "given", "let", "map", "fn"):
+        if d.kind in ("axis", "given", "let", "map", "fn", "curve"):
             return (d.kind, d)
         self.fail(node, f"{d.name} is a {d.kind} and has no value")
 
@@ -79,7 +79,7 @@ class Checker(Literals):
             return {"yesno": BOOL, "row": Type("row", catalog=getattr(d, "table", None))}.get(d.type) or named(d.unit)
         if kind == "let":
             return self.let_type(d)
-        if kind == "fn":
+        if kind in ("fn", "curve"):
             self.fail(node, f"{d.name} is a function; call it")
         if kind == "map":
             missing = [axis for axis in d.shape.axes if axis not in scope.axes]
@@ -275,6 +275,8 @@ class Checker(Literals):
         d = ref[1]
         if ref[0] == "fn":
             wanted = [p.unit for p in d.params]
+        elif ref[0] == "curve":
+            wanted = [d.over]
         elif ref[0] == "map":
             self.maps_used.add(d.name)
             wanted = [self.workspace.space.names[axis].unit for axis in d.shape.axes]
@@ -286,7 +288,7 @@ class Checker(Literals):
             self.fits(argument, scope, unit)
         if ref[0] == "map":
             return named(d.unit)
-        t = self.fn_type(d)
+        t = named(d.unit) if ref[0] == "curve" else self.fn_type(d)
         return Type(t.kind, t.dim, t.point, scale=t.scale)
 
     def builtin(self, node, name, scope):

@@ -107,6 +107,8 @@ def ev_call(node, env):
     arguments = tuple(ev(argument, env) for argument in node.args)
     if kind == "map":
         return env.map_at(d.name, arguments)
+    if kind == "curve":
+        return d.grid.lookup(arguments)
     return call(d, arguments, env.tune, node)
 
 

@@ -1,10 +1,11 @@
 """Grids: reading cells, filling blanks, looking up (see fettle_ref.py). All numbers are exact fractions in base units."""
 
 import csv
+import math
 import re
 from bisect import bisect_right
 from fractions import Fraction
-from lexer import KEYWORDS
+from lexer import FUNCTIONS, KEYWORDS
 from units import FettleError, PLAIN, parse_unit
 
 SIGNED = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?$")
@@ -143,6 +144,18 @@ def build_grid(rows, unit, axes, blank):
     filled = [(i, j) for i, row in enumerate(cells) for j, cell in enumerate(row) if cell is None]
     rows_points = points[0] if len(axis_names) == 2 else [Fraction(0)]
     return Grid(axis_names, points, fill(cells, rows_points, columns, where), filled)
+
+
+def build_curve(rows, unit):
+    """A grid of one line over a quantity of its own: (that quantity's unit, the grid)."""
+    where, head = rows[0]
+    if "\\" in head[0]:
+        raise FettleError("a curve runs over one quantity", where)
+    name, bracket = heading(head[0], where)
+    if name in KEYWORDS or name in FUNCTIONS:
+        raise FettleError(f"{name!r} can't name what a curve runs over", where)
+    over = PLAIN if bracket is None else parse_unit(bracket, where)
+    return over, build_grid(rows, unit, {name: (over, -math.inf, math.inf)}, "_")
 
 
 def fill(cells, row_points, column_points, where):

@@ -1,13 +1,13 @@
 """Words of the language: text in, a list of tokens out (see fettle_ref.py).
 
 A newline is a token except inside ( ), after an operator, a comma, a colon or `=` and its kin.
-The braces of a `map` or a `catalog` come back as one RAW token holding (line number, text) pairs, comments removed.
+The braces of a `map`, a `curve` or a `catalog` come back as one RAW token holding (line number, text) pairs, comments removed.
 """
 
 import re
 from units import FettleError
 
-KEYWORDS = set("""use axis given let fn catalog map region rule limit variant variants target check review caution trim except
+KEYWORDS = set("""use axis given let fn catalog curve map region rule limit variant variants target check review caution trim except
 from within like to over where when corrects feather else warn with if then and or not is yes no""".split())
 FUNCTIONS = set("min max clamp abs sqrt exp log round floor ceil step".split())
 
@@ -86,7 +86,7 @@ def lex(source, filename):
             text = IDENT.match(source, pos).group()
             add("ID", text, pos)
             pos += len(text)
-        elif char == "{" and first in ("map", "catalog") and braces == 0:
+        elif char == "{" and first in ("map", "catalog", "curve") and braces == 0:
             start_line = line
             end, lines, current, comment = pos + 1, [], [], False
             while True:

@@ -123,6 +123,10 @@ class Parser(ExpressionReader):
             return Decl("catalog", name, where, csv=self.string(), lines=None)
         return Decl("catalog", name, where, csv=None, lines=self.raw())
 
+    def read_curve(self, where):
+        name, unit = self.declared(), self.unit_bracket(PLAIN)
+        return Decl("curve", name, where, unit=unit, lines=self.raw())
+
     def read_map(self, where):
         name, unit = self.declared(), self.unit_bracket(PLAIN)
         if self.accept_word("to"):

@@ -326,6 +326,9 @@ REFUSED = {
     "review with a map twice": _add("review {\n allow fuel = 2 %\n allow fuel = 1 mg\n}"),
     "check of a bare map": _add('check "x" with bench {\n fuel == 1\n}'),
     "tolerance outside check": _rule("fuel += 1 +- 2"),
+    "curve over two quantities": _add("curve c [ms] {\n a \\ b | 1 2\n 1 | 1 2\n}"),
+    "curve that isn't called": _add("curve c [ms] {\n v [V] | 1 2\n | 1 2\n}\nlet a = c"),
+    "curve of another unit": _add("curve c [ms] {\n v [V] | 1 2\n | 1 2\n}\nlet a = c(3 mg)"),
     "unknown module": "use nothing\n" + _add(""),
     "use after a declaration": _add("use air"),
     "inch without brackets": _add("let a = 3 in"),
@@ -355,6 +358,7 @@ ACCEPTED = {
                          '\ncheck "o" with m/1.5km { altitude == 1500 m }'),
     "min takes the unit beside": _rule("fuel = min(fuel, 3)\n  fuel = if rpm > 4000 then fuel else 2"),
     "review": _add("review {\n allow fuel = 2 %\n allow spark = 0.5 deg\n}"),
+    "curve": _add("curve c [ms] {\n v [V] | 1 2 4\n | 1 _ 7\n}\nlet a [s] = c(3 V)\nfn f(x [V]) = c(x) + c(2)"),
     "target is skipped": _add("target t {\n compensates altitude\n table a = fuel as u16 step 0.01 mg at throttle 0, 2, rpm 1000..13000 by 500\n}"),
     "text of units": _add("let a [kg/(m^3*K)] = 3\nlet b = 4 [1/s] * 2 min"),
 }

@@ -1,11 +1,11 @@
 """Reading a workspace: its files, standard-library modules, and the names they declare (see fettle_ref.py)."""
 
 import os
-from grids import build_catalog, build_grid, cells_from_lines, read_csv
+from grids import build_catalog, build_curve, build_grid, cells_from_lines, read_csv
 from parser import parse
 from units import FettleError
 
-MODULE_KINDS = {"fn", "let", "catalog"}
+MODULE_KINDS = {"fn", "let", "catalog", "curve"}
 
 
 class Namespace:
@@ -64,6 +64,8 @@ class Workspace:
             declaration.file, declaration.filename = path, shown
             if declaration.kind == "catalog":
                 self.fill_catalog(declaration, path, shown)
+            elif declaration.kind == "curve":
+                fill_curve(declaration, shown)
         self.read_files[path] = "read"
 
     def inside(self, path, name, where):
@@ -94,6 +96,8 @@ class Workspace:
                 raise FettleError(f"a module can't hold a {declaration.kind}", declaration.where)
             if declaration.kind == "catalog":
                 self.fill_catalog(declaration, path, shown)
+            elif declaration.kind == "curve":
+                fill_curve(declaration, shown)
             space.declare(declaration.name, declaration)
         for declaration in declarations:
             for param in getattr(declaration, "params", ()):
@@ -136,6 +140,12 @@ class Workspace:
         for d in maps.values():
             d.shape = shape(d.name, [], d.where)
         return maps
+
+
+def fill_curve(declaration, shown):
+    if not declaration.lines:
+        raise FettleError("a grid without cells", declaration.where)
+    declaration.over, declaration.grid = build_curve(cells_from_lines(declaration.lines, shown), declaration.unit)
 
 
 def read_text(path, where):

@@ -18,6 +18,7 @@ import (
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 	"fettle/compiler/resolve"
+	"fettle/compiler/target"
 	"fettle/lang/diag"
 )
 
@@ -30,6 +31,7 @@ type Workspace struct {
 	Plan     *plan.Plan
 	eval     *eval.Program
 	limits   *limit.Checker
+	targets  []*target.Maker // by target
 }
 
 // Open reads and checks a workspace.
@@ -41,6 +43,9 @@ func Open(fsys fs.FS) *Workspace {
 	if !w.Diags.HasErrors() {
 		w.eval = eval.Lower(w.Program)
 		w.limits = limit.New(w.eval)
+		for _, t := range w.Program.Targets {
+			w.targets = append(w.targets, target.New(w.eval, t))
+		}
 	}
 	return w
 }
@@ -92,10 +97,11 @@ func (w *Workspace) Digest() string {
 
 // Outcome is a computed and judged tune.
 type Outcome struct {
-	Tune   *plan.Tune
-	Result *eval.Result
-	Limits []*limit.Verdict
-	Checks []*limit.Outcome
+	Tune    *plan.Tune
+	Result  *eval.Result
+	Limits  []*limit.Verdict
+	Checks  []*limit.Outcome
+	Targets []*target.Outcome // of the targets asked for, in their order
 }
 
 // Failed says that nothing of the tune may be written.
@@ -106,7 +112,7 @@ func (o *Outcome) Failed() bool {
 
 // Input is an outcome as emit takes it.
 func (w *Workspace) Input(o *Outcome, src emit.Source) emit.Input {
-	return emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Source: src}
+	return emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Targets: o.Targets, Source: src}
 }
 
 // RunOptions says how tunes are computed.
@@ -114,7 +120,8 @@ type RunOptions struct {
 	Trace     func(m *check.Map) bool
 	Reference bool // the plain evaluator
 	Survey    bool // note what rules do, for warnings
-	Workers   int  // 0: as many as there are processors
+	Targets   []*check.Target
+	Workers   int // 0: as many as there are processors
 	Stop      <-chan struct{}
 }
 
@@ -128,6 +135,9 @@ func (w *Workspace) Tune(t *plan.Tune, opt RunOptions) *Outcome {
 	o.Limits = w.limits.Tune(t, o.Result, opt.Reference)
 	o.Checks = w.limits.Checks(t, o.Result, opt.Reference)
 	w.limits.Explain(t, o.Result, o.Limits)
+	for _, want := range opt.Targets {
+		o.Targets = append(o.Targets, w.targets[want.Index].Tune(t, o.Result, eval.Options{Trace: opt.Trace, Reference: opt.Reference}))
+	}
 	return o
 }
 

@@ -5,7 +5,10 @@ import (
 	"io"
 	"strings"
 
+	"fettle/compiler/check"
+	"fettle/compiler/grid"
 	"fettle/compiler/plan"
+	"fettle/compiler/target"
 	"fettle/lang/formula"
 )
 
@@ -32,6 +35,12 @@ func (w *Workspace) Dump(out io.Writer, stage string) bool {
 		}
 		for _, t := range w.Plan.Tunes {
 			w.dumpTune(out, t)
+		}
+		for _, t := range w.Program.Targets {
+			w.dumpTarget(out, t)
+		}
+		for _, b := range w.Plan.Bundles {
+			w.dumpBundle(out, b)
 		}
 	case "kernels":
 		w.eval.Dump(out)
@@ -65,4 +74,46 @@ func (w *Workspace) dumpTune(out io.Writer, t *plan.Tune) {
 	for _, s := range t.Trims {
 		fmt.Fprintf(out, "  trim %s (%s)\n", s.Map.Name, s.Span)
 	}
+}
+
+func (w *Workspace) dumpTarget(out io.Writer, t *check.Target) {
+	fmt.Fprintf(out, "target %s\n", t.Name)
+	for _, r := range t.LeavesOut {
+		fmt.Fprintf(out, "  without rule %s\n", r.Name)
+	}
+	for _, one := range t.Tables {
+		fmt.Fprintf(out, "  table %s of %s as %s\n", one.Name, one.Map.Name, target.StorageText(one))
+		for i, a := range one.Axes {
+			points := exactly(a.Points)
+			if a.Auto > 0 {
+				points = fmt.Sprintf("%d of %s", a.Auto, exactly(a.Grid))
+			}
+			fmt.Fprintf(out, "    %s %s\n", w.Program.Axes[one.Map.Axes[i]].Name, points)
+		}
+	}
+}
+
+func (w *Workspace) dumpBundle(out io.Writer, b *plan.Bundle) {
+	fmt.Fprintf(out, "bundle %s", b.Spec.Name)
+	if b.Spec.Target != nil {
+		fmt.Fprintf(out, " for %s", b.Spec.Target.Name)
+	}
+	fmt.Fprintln(out)
+	for _, d := range b.Spec.Differs {
+		fmt.Fprintf(out, "  differs %s\n", w.Program.Givens[d.Given].Name)
+	}
+	for i, t := range b.Tunes {
+		fmt.Fprintf(out, "  %d = %s\n", i+1, t.Name)
+	}
+	for _, j := range b.Spec.Jumps {
+		fmt.Fprintf(out, "  jump %s by %s\n", j.Map.Name, j.Text)
+	}
+}
+
+func exactly(list []float64) string {
+	out := make([]string, len(list))
+	for i, x := range list {
+		out[i] = grid.Exact(x)
+	}
+	return strings.Join(out, " ")
 }

@@ -156,7 +156,7 @@ func compiles(t *testing.T, w *compiler.Workspace) {
 func holds(t *testing.T, w *compiler.Workspace) {
 	t.Helper()
 	for _, tune := range w.Plan.Tunes {
-		o := w.Tune(tune, compiler.RunOptions{})
+		o := w.Tune(tune, compiler.RunOptions{Targets: w.Program.Targets})
 		if f := o.Result.Fault; f != nil {
 			t.Errorf("%s: map %s: %s", tune.Name, f.Map.Name, f.Reason)
 		}
@@ -165,24 +165,54 @@ func holds(t *testing.T, w *compiler.Workspace) {
 				t.Errorf("%s: limit %s %v", tune.Name, v.Limit.Name, v.State)
 			}
 		}
+		for _, on := range o.Targets {
+			if on.Fails() {
+				t.Errorf("%s fails for target %s", tune.Name, on.Target.Name)
+			}
+		}
 		for _, c := range o.Checks {
 			if !c.OK {
 				t.Errorf("%s: check %q: %s: it is %.7g %s", tune.Name, c.Check.Title, c.Expect.Text, c.Got, c.Problem)
 			}
 		}
 	}
+	for _, b := range bundles(w) {
+		if b.Fails() {
+			t.Errorf("bundle %s fails: %s", b.Bundle.Spec.Name, b.Reasons(w.Program))
+		}
+	}
 }
 
-// fails wants a tune to fail by the limit or the map of this name.
+// bundles judges the bundles of a workspace.
+func bundles(w *compiler.Workspace) []*compiler.Bundle {
+	return w.Bundles(w.Plan.Tunes, nil, compiler.RunOptions{Targets: w.Program.Targets})
+}
+
+// fails wants a tune to fail by the limit, the map or the target's table of this
+// name, or a bundle by such a table.
 func fails(t *testing.T, w *compiler.Workspace, name string) {
 	t.Helper()
 	for _, tune := range w.Plan.Tunes {
-		o := w.Tune(tune, compiler.RunOptions{})
+		o := w.Tune(tune, compiler.RunOptions{Targets: w.Program.Targets})
 		if f := o.Result.Fault; f != nil && f.Map.Name == name {
 			return
 		}
 		for _, v := range o.Limits {
 			if v.State == limit.Fails && v.Limit.Name == name {
+				return
+			}
+		}
+		for _, on := range o.Targets {
+			for _, table := range on.Tables {
+				if table.Misfit != nil && table.Name == name {
+					return
+				}
+			}
+		}
+	}
+	for _, b := range bundles(w) {
+		for _, j := range b.Jumps {
+			if j.Past > 0 && j.Table == name {
 				return
 			}
 		}
@@ -306,6 +336,7 @@ func sizesTable(*testing.T) string {
 		{"a file, source or CSV", fmt.Sprintf("%d MiB", source.MaxFile>>20)},
 		{"files of a workspace; deep in one another", "1000; 100"},
 		{"cells of a map", check.MaxCells},
+		{"breakpoints along an axis of a target's table; places that `auto` chooses from", fmt.Sprintf("%d; %d", check.MaxPoints, check.MaxPlaces)},
 		{"cells of a CSV file, heads and all", grid.MaxCells},
 		{"combinations that the variants of a workspace span", plan.MaxTunes},
 		{"words and signs in one expression", exprWords},
@@ -368,7 +399,7 @@ func TestReadmeWords(t *testing.T) {
 			t.Errorf("`%s` is listed and is no word of the language", m[1])
 		}
 	}
-	names := []string{"allow", "warn", "clamp", "name", "e"} // words only where they stand
+	names := []string{"allow", "warn", "clamp", "name", "e", "table", "as", "step", "offset", "at", "by", "auto", "compensates", "bytes", "differs", "jump"} // words only where they stand
 	i := slices.IndexFunc(blocks, func(b block) bool { return b.lang == "ebnf" })
 	if i < 0 {
 		t.Fatal("the reference has no grammar")
@@ -381,9 +412,8 @@ func TestReadmeWords(t *testing.T) {
 		}
 	}
 	for _, w := range words {
-		kept := slices.Contains([]string{"target", "bundle", "for"}, w)
-		if w != "variants" && terminals[w] == kept {
-			t.Errorf("`%s` is listed: in the grammar %v, kept for later %v", w, terminals[w], kept)
+		if w != "variants" && !terminals[w] {
+			t.Errorf("`%s` is listed and isn't in the grammar", w)
 		}
 	}
 }

@@ -118,7 +118,7 @@ upwards from where it is run.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return wrong("%v; `%s --help` shows the flags", err, c.CommandPath())
 	})
-	root.AddCommand(a.initCommand(), a.checkCommand(), a.buildCommand(), a.diffCommand(), a.reviewCommand(), a.mergeCommand(), a.listCommand(), a.showCommand(), a.whyCommand(), a.logCommand(), a.fmtCommand(), a.codesCommand(), a.evalCommand(), a.docCommand(), a.gitCommand(),
+	root.AddCommand(a.initCommand(), a.checkCommand(), a.buildCommand(), a.diffCommand(), a.reviewCommand(), a.mergeCommand(), a.listCommand(), a.showCommand(), a.whyCommand(), a.logCommand(), a.fmtCommand(), a.codesCommand(), a.evalCommand(), a.docCommand(), a.importCommand(), a.verifyCommand(), a.gitCommand(),
 		a.versionCommand())
 	return root
 }

@@ -3,29 +3,40 @@ package main
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"fettle/compiler"
+	"fettle/compiler/check"
 	"fettle/compiler/emit"
+	"fettle/compiler/form"
 	"fettle/compiler/git"
 	"fettle/compiler/grid"
+	"fettle/compiler/live"
 	"fettle/compiler/plan"
 	"fettle/compiler/report"
 	"fettle/lang/diag"
 )
 
 func (a *app) buildCommand() *cobra.Command {
-	var where, out, format string
+	var where, out, target string
+	var formats []string
+	var withLive bool
 	c := command("build [PATTERN…]", "Write the tables of the tunes that hold",
 		`Computes every tune that matches (all, without a pattern) and writes the tables
 of those that hold into DIR, replacing it as a whole or not at all. A tune that
 breaks a limit or a check is not written: index.json says why. With a pattern
-or --where the tunes that don't match are kept as they are.`,
-		"  fettle build\n  fettle build -o before\n  fettle build 'season/*' --where 'pipe is long' -o out",
+or --where the tunes that don't match are kept as they are. The tables of each
+target stand in a folder of the tune's, beside those of its maps; --target
+leaves the other targets' out. A bundle is written whole where any of its tunes
+is built.`,
+		"  fettle build\n  fettle build -o before\n  fettle build 'season/*' --where 'pipe is long' -o out\n  fettle build bench --format csv,xlsx --live\n  fettle build bench --target shop_ecu",
 		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
-			if format != "csv" {
-				return wrong("there is no format %s; tables are written as csv", format)
+			chosen, err := chosenFormats(formats, withLive)
+			if err != nil {
+				return err
 			}
 			w, dir, err := a.open()
 			if err != nil {
@@ -38,19 +49,45 @@ or --where the tunes that don't match are kept as they are.`,
 			if len(w.Plan.Tunes) == 0 {
 				return wrong("the source declares no variant, so there is nothing to build; write `variant bench { }`")
 			}
+			targets, err := a.targets(w, target)
+			if err != nil {
+				return err
+			}
 			if out == "" {
 				out = filepath.Join(dir, "out")
 			}
-			return a.build(w, dir, out, tunes, len(args) > 0 || where != "")
+			return a.build(w, dir, out, tunes, targets, len(args) > 0 || where != "", chosen)
 		})
 	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
 	c.Flags().StringVarP(&out, "output", "o", "", "write into `DIR` (default: out, in the workspace)")
-	c.Flags().StringVar(&format, "format", "csv", "the `FORMAT` of the tables")
+	c.Flags().StringSliceVar(&formats, "format", []string{emit.CSVFormat}, "write the tables in each `FORMAT`: "+strings.Join(form.Names(), ", "))
+	c.Flags().BoolVar(&withLive, "live", false, "with xlsx: also a workbook whose cells are formulas, to follow every number by")
+	c.Flags().StringVar(&target, "target", "", "beside the maps' tables, write those of the target `NAME` only (default: of all)")
+	a.completeTargets(c)
+	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(form.Names(), cobra.ShellCompDirectiveNoFileComp))
 	c.ValidArgsFunction = a.completions("variant")
 	return a.jsonFlag(c)
 }
 
-func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, some bool) error {
+// chosenFormats gives the formats that --format and --live ask for.
+func chosenFormats(names []string, withLive bool) ([]emit.Format, error) {
+	if len(names) == 0 {
+		names = []string{""}
+	}
+	chosen, err := form.Named(names)
+	if err != nil {
+		return nil, wrong("%v", err)
+	}
+	if withLive {
+		if !slices.ContainsFunc(chosen, func(f emit.Format) bool { return f.Name == "xlsx" }) {
+			return nil, wrong("--live is of workbooks: write `--format xlsx --live`")
+		}
+		chosen = append(chosen, live.Format)
+	}
+	return chosen, nil
+}
+
+func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, targets []*check.Target, some bool, formats []emit.Format) error {
 	folder, err := emit.NewFolder(out, dir, some)
 	if err != nil {
 		return wrong("%v", err)
@@ -61,11 +98,18 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 	src := emit.Source{Digest: w.Digest(), Version: version}
 	src.Revision, src.Dirty = git.Revision(dir, w.Files())
 	var failed error
-	v, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Stop: stop}, func(o *compiler.Outcome) {
+	v, bundles, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Targets: targets, Stop: stop}, func(o *compiler.Outcome) {
 		if failed == nil {
-			failed = folder.Add(w.Input(o, src))
+			in := w.Input(o, src)
+			in.Formats = formats
+			failed = folder.Add(in)
 		}
 	})
+	for _, b := range bundles {
+		if failed == nil {
+			failed = folder.AddBundle(w.BundleInput(b, src, formats))
+		}
+	}
 	if failed != nil {
 		return wrong("%v", failed)
 	}
@@ -85,7 +129,7 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 		built.Text(a.out, shown(out))
 		a.next(w, tunes, v.Ask)
 	}
-	if err == nil && len(v.Failed) > 0 {
+	if err == nil && v.Fails() {
 		return no
 	}
 	return err

@@ -12,7 +12,7 @@ import (
 )
 
 func (a *app) checkCommand() *cobra.Command {
-	var where, dump string
+	var where, dump, target string
 	var plain bool
 	c := command("check [PATTERN…]", "Check names, units, every tune's cells, limits and expected values",
 		`Reads the source, computes every tune that matches (all, without a pattern),
@@ -34,10 +34,14 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 			if err != nil {
 				return err
 			}
+			targets, err := a.targets(w, target)
+			if err != nil {
+				return err
+			}
 			stop, done := interrupts()
 			defer done()
 			whole := len(tunes) == len(w.Plan.Tunes)
-			v, ended := a.judge(w, tunes, compiler.RunOptions{Survey: whole, Reference: plain, Stop: stop}, func(*compiler.Outcome) {})
+			v, _, ended := a.judge(w, tunes, compiler.RunOptions{Survey: whole, Reference: plain, Targets: targets, Stop: stop}, func(*compiler.Outcome) {})
 			if !ended {
 				return &status{exitWrong, "interrupted; nothing was written"}
 			}
@@ -50,7 +54,7 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 					fmt.Fprintf(a.out, "\ntry next\n  %s why %s\n", a.invocation(), v.Ask)
 				}
 			}
-			if err == nil && len(v.Failed) > 0 {
+			if err == nil && v.Fails() {
 				return no
 			}
 			return err
@@ -58,6 +62,8 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
 	c.Flags().BoolVar(&plain, "plain", false, "compute with the plain evaluator, a cell at a time (slow; for comparison)")
 	c.Flags().StringVar(&dump, "dump", "", "write a stage of the compiler instead: `STAGE` is tree, plan or kernels")
+	c.Flags().StringVar(&target, "target", "", "look at the tables of the target `NAME` only (default: of all)")
+	a.completeTargets(c)
 	c.ValidArgsFunction = a.completions("variant")
 	return a.jsonFlag(c)
 }

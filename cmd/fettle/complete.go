@@ -24,6 +24,15 @@ func names(dir, kind string) []string {
 		for _, m := range w.Program.Maps {
 			out = append(out, m.Name)
 		}
+		for _, t := range w.Program.Targets {
+			for _, one := range t.Tables {
+				out = append(out, t.Name+"."+one.Name)
+			}
+		}
+	case "target":
+		for _, t := range w.Program.Targets {
+			out = append(out, t.Name)
+		}
 	case "axis":
 		for _, x := range w.Program.Axes {
 			out = append(out, x.Name+"=")

@@ -26,7 +26,7 @@ func TestExamplesOfHelpWork(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	order := []string{"build", "init", "check", "list", "show", "why", "log", "diff", "review", "merge", "fmt", "eval", "doc", "codes", "git", "version"}
+	order := []string{"build", "init", "check", "list", "show", "why", "log", "diff", "review", "merge", "fmt", "eval", "doc", "import", "verify", "codes", "git", "version"}
 	commands := map[string]*cobra.Command{}
 	for _, c := range (&app{out: io.Discard, err: io.Discard}).root().Commands() {
 		commands[c.Name()] = c

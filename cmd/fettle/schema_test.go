@@ -11,8 +11,10 @@ import (
 
 	"fettle/compiler/explain"
 	"fettle/compiler/history"
+	"fettle/compiler/importer"
 	"fettle/compiler/report"
 	"fettle/compiler/review"
+	"fettle/compiler/verify"
 	"fettle/lang/diag"
 )
 
@@ -24,6 +26,12 @@ func TestJSONIsAsPublished(t *testing.T) {
 	broken := t.TempDir()
 	writeFile(t, broken+"/tune.fettle", "axis rpm [rpm] 9000..1000\nlett x = 5\n")
 	built := t.TempDir() + "/out"
+	tight := t.TempDir()
+	writeFile(t, tight+"/tune.fettle", "axis rpm [rpm] 1000..9000\nmap fuel [mg] {\n rpm | 3000 7000\n | 10 13\n}\nvariant a { }\ntarget small { table fuel = fuel as u8 step 0.05 mg }\n")
+	switched := t.TempDir()
+	writeFile(t, switched+"/tune.fettle", "axis rpm [rpm] 1000..9000\ngiven wet = no\nmap fuel [mg] {\n rpm | 3000 7000\n | 0 13\n}\nrule soft when wet { fuel += 1 mg }\nvariant a { }\nvariant b { wet = yes }\n"+
+		"bundle c {\n differs wet\n 1 = a\n 2 = b\n jump fuel = 2 %\n}\nbundle d {\n 1 = b\n 2 = a\n}\nbundle e {\n differs wet\n 1 = b\n 2 = a\n}\n")
+	writeFile(t, bad+"/fuel.csv", "rpm [rpm],3000,5000,7000\n,1,5,9.5\n")
 	repo := repository(t)
 	for _, c := range []struct {
 		schema, line string
@@ -41,6 +49,14 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{explain.Schema, "-C ../../examples/first why frosty_hill fuel 15 3000 --json", 0},
 		{explain.Schema, "-C ../../examples/lantern why bench open_time 100 9500 --json", 0},
 		{explain.Schema, "-C " + bad + " why a fuel 7000 --json", 0},
+		{report.ShowSchema, "-C ../../examples/tussock show bench shop_ecu --json", 0},
+		{report.ListSchema, "-C ../../examples/tussock list --json", 0},
+		{report.CheckSchema, "-C " + tight + " check --json", 1},
+		{report.BuildSchema, "-C " + tight + " build --json -o " + built + "/tight", 1},
+		{report.ShowSchema, "-C " + tight + " show a small.fuel --json", 1},
+		{explain.Schema, "-C " + tight + " why a small.fuel 7000 --json", 0},
+		{explain.Schema, "-C ../../examples/tussock why rimside_rain shop_ecu.ignition 70 9100 --json", 0},
+		{explain.Schema, "-C ../../examples/tussock why rimside_rain fuel 70 9100 --target shop_ecu --json", 0},
 		{explain.Schema, "-C " + repo + " why HEAD:a fuel 7000 --json", 0},
 		{history.Schema, "-C " + repo + " log a fuel 7000 --json", 0},
 		{history.Schema, "-C " + repo + " log a fuel 7000 --json --max 2", 0},
@@ -48,6 +64,12 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{review.Schema, "-C ../../examples/first diff home frosty_hill --json", 1},
 		{review.Schema, "-C ../../examples/first diff home home --json", 0},
 		{review.Schema, "-C ../../examples/tussock diff season/long-high-* season/wide-high-* --allow fuel=2% --json", 1},
+		{verify.Schema, "-C ../../examples/tussock verify ../../examples/tussock/base_fuel.csv --json", 0},
+		{verify.Schema, "-C ../../examples/tussock verify ../../examples/tussock/base_fuel.csv --against rimside_rain --json", 1},
+		{verify.Schema, "-C " + bad + " verify " + bad + "/fuel.csv --json", 1},
+		{report.CheckSchema, "-C " + switched + " check --json", 1},
+		{report.BuildSchema, "-C " + switched + " build --json -o " + built + "/switched", 1},
+		{report.ListSchema, "-C " + switched + " list --json", 0},
 		{report.FmtSchema, "fmt --check --json " + bad + "/tune.fettle", 1},
 		{string(diag.Schema), "fmt --check --json " + broken + "/tune.fettle", 2},
 		{report.VersionSchema, "version --json", 0},
@@ -56,6 +78,9 @@ func TestJSONIsAsPublished(t *testing.T) {
 		{report.EvalSchema, "eval --json 2>1", 0},
 		{string(diag.Schema), "eval --json 1+", 2},
 		{report.DocSchema, "doc --json", 0},
+		{string(importer.Schema), "-C ../../examples/tussock import ../../examples/tussock/base_fuel.csv --json", 0},
+		{string(importer.Schema), "import ../../examples/tussock/fuels.csv --json", 0},
+		{string(diag.Schema), "import ../../examples/tussock/tune.fettle --json", 2},
 	} {
 		var out, errw bytes.Buffer
 		if got := run(args(c.line), strings.NewReader(""), &out, &errw); got != c.status {

@@ -80,11 +80,17 @@ func (a *app) mapNamed(w *compiler.Workspace, name string) (*check.Map, error) {
 }
 
 // judge computes tunes and gathers the verdicts; each gets them one by one, in
-// order. Where the run is surveyed, what it shows is added to the warnings. It
-// returns false if it was interrupted.
-func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunOptions, each func(*compiler.Outcome)) (*report.Verdicts, bool) {
+// order, and the bundles that they are in come back. Where the run is surveyed,
+// what it shows is added to the warnings. It returns false if it was interrupted.
+func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunOptions, each func(*compiler.Outcome)) (*report.Verdicts, []*compiler.Bundle, bool) {
 	survey, v, bar := w.NewSurvey(), report.NewVerdicts(w.Program), a.progress(len(tunes))
 	defer bar.done()
+	bundled := map[*plan.Tune]*compiler.Outcome{}
+	for _, b := range w.Plan.Bundles {
+		for _, t := range b.Tunes {
+			bundled[t] = nil
+		}
+	}
 	ended := w.Run(tunes, opt, func(o *compiler.Outcome) {
 		bar.step()
 		if opt.Survey {
@@ -92,10 +98,21 @@ func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunO
 		}
 		in := w.Input(o, emit.Source{})
 		v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
+		v.AddTargets(in)
+		if _, wanted := bundled[o.Tune]; wanted {
+			bundled[o.Tune] = o
+		}
 		each(o)
 	})
 	survey.Report(w.Diags)
-	return v, ended
+	if !ended {
+		return v, nil, false
+	}
+	bundles := w.Bundles(tunes, bundled, opt)
+	for _, b := range bundles {
+		v.AddBundle(b.Outcome)
+	}
+	return v, bundles, true
 }
 
 // notWritten warns that a tune that is looked at doesn't hold.

@@ -179,6 +179,9 @@ func fromTuneFolder(fsys fs.FS, dir string) (*Side, error) {
 		s.Conditions = append(s.Conditions, Condition{c.Name, c.Text})
 	}
 	for _, m := range tune.Maps {
+		if m.File == "" {
+			return nil, fmt.Errorf("%s was built without CSV tables, and those are compared: build it again with `--format csv`", name)
+		}
 		if m.File == "" || path.Base(m.File) != m.File {
 			return nil, fmt.Errorf("%s: `%s` isn't the name of a file beside it", name, m.File)
 		}

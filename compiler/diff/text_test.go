@@ -3,6 +3,7 @@ package diff
 import (
 	"errors"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -46,8 +47,7 @@ func TestTextFolds(t *testing.T) {
 	}
 	for _, s := range shaded {
 		f := strings.Fields(s[1])
-		more := len(f[0]) < len(f[2]) || len(f[0]) == len(f[2]) && f[0] < f[2]
-		if len(f) != 4 || f[1] != "→" || f[3] != map[bool]string{true: "+", false: "-"}[more] {
+		if len(f) != 4 || f[1] != "→" || f[3] != map[bool]string{true: "+", false: "-"}[decimal(t, f[0]) < decimal(t, f[2])] {
 			t.Errorf("a shaded cell reads %q", s[1])
 		}
 	}
@@ -66,6 +66,15 @@ func TestTextFolds(t *testing.T) {
 	if got := strings.Count(all, "→") - len(r.Pairs[0].Conditions); got != n {
 		t.Errorf("%d cells are shown, want %d", got, n)
 	}
+}
+
+func decimal(t *testing.T, text string) float64 {
+	t.Helper()
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		t.Error(err)
+	}
+	return x
 }
 
 func TestTheWorstMapComesFirst(t *testing.T) {

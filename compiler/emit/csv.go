@@ -34,20 +34,29 @@ func tableFile(m *check.Map) string { return m.Name + ".csv" }
 // Tables gives the tables of a tune, one CSV file a map, in the order of the
 // source. A tune that couldn't be computed has none.
 func Tables(in Input) ([]File, error) {
-	if f := in.Result.Fault; f != nil {
-		return nil, fmt.Errorf("%s has no tables: %s", in.Tune.Name, faultText(&in))
+	if err := finite(&in); err != nil {
+		return nil, err
 	}
 	out := make([]File, 0, len(in.Program.Maps))
 	for _, m := range in.Program.Maps {
-		t := &in.Result.Maps[m.Index]
-		for i, x := range t.Cells {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				return nil, fmt.Errorf("%s: %s isn't a finite number at %s", in.Tune.Name, m.Name, in.Program.PlaceText(m.Axes, cellAt(m, i)))
-			}
-		}
-		out = append(out, File{tableFile(m), CSV(in.Program, m, t)})
+		out = append(out, File{tableFile(m), CSV(in.Program, m, &in.Result.Maps[m.Index])})
 	}
 	return out, nil
+}
+
+// finite refuses a tune that couldn't be computed.
+func finite(in *Input) error {
+	if in.Result.Fault != nil {
+		return fmt.Errorf("%s has no tables: %s", in.Tune.Name, faultText(in))
+	}
+	for _, m := range in.Program.Maps {
+		for i, x := range in.Result.Maps[m.Index].Cells {
+			if math.IsNaN(x) || math.IsInf(x, 0) {
+				return fmt.Errorf("%s: %s isn't a finite number at %s", in.Tune.Name, m.Name, in.Program.PlaceText(m.Axes, cellAt(m, i)))
+			}
+		}
+	}
+	return nil
 }
 
 // cellAt gives the coordinates of a cell of a map, by its axes.

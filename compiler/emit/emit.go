@@ -1,9 +1,11 @@
 // Package emit turns a judged tune into the bytes that a build writes, and puts
 // them in a folder that is replaced as a whole or not at all.
 //
-// How it goes. One file per output format, each a function from a tune to
-// bytes: CSV for each map's table (csv.go), tune.json that says what the tables
-// are (manifest.go, verdicts.go), index.json that lists every tune (index.go);
+// How it goes. CSV for each map's table is written here (csv.go); every other
+// format is given by the caller as a function from a tune to files (formats.go).
+// tune.json says what the tables are (manifest.go, verdicts.go), and those of
+// each target (targets.go); bundle.json what a switch selects among (bundle.go);
+// index.json lists every tune (index.go);
 // and in words, why a tune isn't written (reasons.go) and what to know of one
 // that is (warnings.go). The JSON types stand in model.go, their published
 // schemas in schema/, and a reader of both in read.go. All of it follows the
@@ -26,6 +28,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/target"
 )
 
 // Source says which source was compiled, and by what.
@@ -44,6 +47,9 @@ type Input struct {
 	Limits  []*limit.Verdict
 	Checks  []*limit.Outcome
 	Source  Source
+	Targets []*target.Outcome
+	Formats []Format // nil: CSV alone
+	Slot    int      // of a bundle that this is written for, from 1; 0: of none
 }
 
 // File is one file of a tune's folder.

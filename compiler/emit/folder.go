@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 // Folder writes an output folder anew. Nothing of the old output changes before
@@ -19,6 +20,7 @@ type Folder struct {
 	ours     *ours  // what may stand in the old output; nil if there was none
 	first    *Input // what all tunes share: the program and its source
 	entries  []Entry
+	bundles  []BundleEntry
 	sum      Summary
 	finished bool
 	err      error // the first error, after which nothing works
@@ -35,7 +37,9 @@ type Summary struct {
 	Removed      []string  // of Failed: those whose tables of an earlier build are gone now
 	FailedBefore []string  // not built now, and still listed as failed
 	Dropped      []Dropped // tunes of the old output that couldn't be kept
-	Files        int       // written, not kept
+	Bundles      []string  // written
+	KeptBundles  []string
+	Files        int // written, not kept
 	Bytes        int64
 	Left         string // a folder that couldn't be removed, or ""
 }
@@ -97,8 +101,11 @@ func (f *Folder) tune(name string, list []File) error {
 	if err := f.mkdir(name); err != nil {
 		return err
 	}
+	if err := f.mkdirs(name, list); err != nil {
+		return err
+	}
 	for _, file := range list {
-		if err := f.put(filepath.Join(filepath.FromSlash(name), file.Path), file.Data); err != nil {
+		if err := f.put(filepath.Join(filepath.FromSlash(name), filepath.FromSlash(file.Path)), file.Data); err != nil {
 			return err
 		}
 	}
@@ -117,6 +124,20 @@ func (f *Folder) mkdir(name string) error {
 	}
 	if err := os.Mkdir(filepath.Join(f.tmp, path), 0o777); err != nil {
 		return cant(shown, "made", err)
+	}
+	return nil
+}
+
+// mkdirs makes the folders within a tune's that its files are in.
+func (f *Folder) mkdirs(name string, list []File) error {
+	made := map[string]bool{}
+	for _, file := range list {
+		if folder, _, deep := strings.Cut(file.Path, "/"); deep && !made[folder] {
+			made[folder] = true
+			if err := f.mkdir(name + "/" + folder); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }
@@ -151,7 +172,7 @@ func (f *Folder) Close(stop <-chan struct{}) (Summary, error) {
 	if f.first == nil {
 		return f.sum, f.fail(&Error{Path: f.shown, Problem: "is left as it was: there is no tune to write"})
 	}
-	for _, step := range []func(<-chan struct{}) error{f.keepOthers, f.index, f.settle, f.swap} {
+	for _, step := range []func(<-chan struct{}) error{f.keepOthers, f.keepBundles, f.index, f.settle, f.swap} {
 		if stopped(stop) {
 			return f.sum, f.fail(ErrStopped)
 		}
@@ -175,7 +196,7 @@ func stopped(stop <-chan struct{}) bool {
 }
 
 func (f *Folder) index(<-chan struct{}) error {
-	data, err := index(f.first, f.entries)
+	data, err := index(f.first, f.entries, f.bundles)
 	if err != nil {
 		return err
 	}

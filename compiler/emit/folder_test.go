@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -63,8 +64,9 @@ func statuses(t testing.TB, dir string) []string {
 		case Kept:
 			counts.Kept++
 		}
+		counts.add(e.Targets)
 	}
-	if counts != x.Counts {
+	if !reflect.DeepEqual(counts, x.Counts) {
 		t.Errorf("the index counts %+v, and lists %+v", x.Counts, counts)
 	}
 	return list

@@ -13,6 +13,7 @@ import (
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
 	"fettle/compiler/resolve"
+	"fettle/compiler/target"
 	"fettle/lang/diag"
 	"fettle/lang/source"
 )
@@ -24,6 +25,7 @@ type work struct {
 	plan   *plan.Plan
 	eval   *eval.Program
 	limits *limit.Checker
+	makers []*target.Maker
 	source Source
 }
 
@@ -41,6 +43,9 @@ func open(t testing.TB, fsys fs.FS) *work {
 	}
 	w.eval = eval.Lower(w.prog)
 	w.limits = limit.New(w.eval)
+	for _, t := range w.prog.Targets {
+		w.makers = append(w.makers, target.New(w.eval, t))
+	}
 	return w
 }
 
@@ -70,6 +75,9 @@ func (w *work) compute(t *plan.Tune) Input {
 		in.Limits = w.limits.Tune(t, in.Result, false)
 		in.Checks = w.limits.Checks(t, in.Result, false)
 		w.limits.Explain(t, in.Result, in.Limits)
+		for _, m := range w.makers {
+			in.Targets = append(in.Targets, m.Tune(t, in.Result, eval.Options{}))
+		}
 	}
 	return in
 }

@@ -74,19 +74,30 @@ func (f *Folder) keepTune(e *Entry) (bool, error) {
 	case err != nil || e.Digest == nil || Digest(list) != *e.Digest:
 		return false, &Error{Path: shown, Problem: "was changed after it was built: build it too, or move it elsewhere", Err: err}
 	}
-	if err := f.mkdir(e.Name); err != nil {
+	if err := f.bring(e.Name, list); err != nil {
 		return false, err
-	}
-	for _, file := range list {
-		path := filepath.Join(filepath.FromSlash(e.Name), file.Path)
-		if f.link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
-			continue
-		}
-		if err := f.write(filepath.Join(f.tmp, path), file.Data); err != nil {
-			return false, cant(filepath.Join(f.shown, path), "written", err)
-		}
 	}
 	e.Status = Kept
 	f.sum.Kept = append(f.sum.Kept, e.Name)
 	return true, nil
+}
+
+// bring puts the files of a folder of the old output into the new one.
+func (f *Folder) bring(folder string, list []File) error {
+	if err := f.mkdir(folder); err != nil {
+		return err
+	}
+	if err := f.mkdirs(folder, list); err != nil {
+		return err
+	}
+	for _, file := range list {
+		path := filepath.Join(filepath.FromSlash(folder), filepath.FromSlash(file.Path))
+		if f.link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
+			continue
+		}
+		if err := f.write(filepath.Join(f.tmp, path), file.Data); err != nil {
+			return cant(filepath.Join(f.shown, path), "written", err)
+		}
+	}
+	return nil
 }

@@ -8,10 +8,10 @@ import (
 // lineWidth is how wide a list or an object may be to stand on one line.
 const lineWidth = 140
 
-// encode writes a value as JSON: keys in the order of the struct, two spaces of
+// Encode writes a value as JSON: keys in the order of the struct, two spaces of
 // indentation, lists of numbers and short flat objects on one line, nothing
 // escaped for HTML, and a line end after it.
-func encode(v any) ([]byte, error) {
+func Encode(v any) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)

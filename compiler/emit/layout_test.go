@@ -31,7 +31,7 @@ func jsonValue(depth int) *rapid.Generator[any] {
 func TestLayoutChangesOnlySpaces(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := jsonValue(3).Draw(t, "value")
-		got, err := encode(v)
+		got, err := Encode(v)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,7 +62,7 @@ func TestLayout(t *testing.T) {
 		None    []flat            `json:"none"`
 		Tags    string            `json:"tags"`
 	}{[][]Number{{1, 2.5}, {-3}}, []flat{{"x, y", 1}}, map[string]string{"k": strings.Repeat("w", 140)}, []flat{}, "<a & b>"}
-	got, err := encode(v)
+	got, err := Encode(v)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,13 +90,13 @@ func TestNumbersHaveNoExponent(t *testing.T) {
 	}{
 		{0, "0"}, {math.Copysign(0, -1), "0"}, {1e-9, "0.000000001"}, {1e21, "1000000000000000000000"}, {-2.5, "-2.5"}, {0.1, "0.1"},
 	} {
-		got, err := encode(Number(c.x))
+		got, err := Encode(Number(c.x))
 		if err != nil || string(got) != c.want+"\n" {
 			t.Errorf("%g: %q, %v; want %s", c.x, got, err, c.want)
 		}
 	}
 	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		if got, err := encode(Number(x)); err == nil {
+		if got, err := Encode(Number(x)); err == nil {
 			t.Errorf("%g is written as %s", x, got)
 		}
 	}

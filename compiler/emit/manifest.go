@@ -13,6 +13,15 @@ import (
 
 // Manifest gives the tune.json of a tune with these tables.
 func Manifest(in Input, tables []File) ([]byte, error) {
+	t, err := about(in, tables)
+	if err != nil {
+		return nil, err
+	}
+	return Encode(t)
+}
+
+// about is what a tune.json says of a tune whose CSV tables these are.
+func about(in Input, tables []File) (*Tune, error) {
 	if f := in.Result.Fault; f != nil {
 		return nil, fmt.Errorf("%s has no manifest: %s", in.Tune.Name, faultText(&in))
 	}
@@ -28,7 +37,10 @@ func Manifest(in Input, tables []File) ([]byte, error) {
 	}
 	for _, m := range in.Program.Maps {
 		name := tableFile(m)
-		if sums[name] == "" {
+		switch {
+		case !in.WantsCSV():
+			name = ""
+		case sums[name] == "":
 			return nil, fmt.Errorf("%s: the table of %s is missing", in.Tune.Name, m.Name)
 		}
 		t.Maps = append(t.Maps, mapOf(in.Program, m, name, sums[name]))
@@ -53,7 +65,7 @@ func Manifest(in Input, tables []File) ([]byte, error) {
 	for _, s := range in.Tune.Trims {
 		t.Trims = append(t.Trims, adjustment(&in, s))
 	}
-	return encode(&t)
+	return &t, nil
 }
 
 func sum(data []byte) string {

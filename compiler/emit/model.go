@@ -73,6 +73,15 @@ type Tune struct {
 	Limits     []Limit      `json:"limits"`
 	Checks     []Check      `json:"checks"`
 	Cautions   []string     `json:"cautions"`
+	Targets    []Target     `json:"targets,omitempty"`
+	Files      []FormatFile `json:"files,omitempty"` // of the formats beside CSV
+}
+
+// FormatFile is a file of a format beside CSV, in the tune's folder.
+type FormatFile struct {
+	Format string `json:"format"`
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"`
 }
 
 // SourceInfo says which source a tune was made from.
@@ -107,9 +116,9 @@ type Map struct {
 	Unit       string  `json:"unit"`
 	Doc        string  `json:"doc,omitempty"`
 	Axes       []Axis  `json:"axes"`
-	Resolution *Number `json:"resolution"` // nil: six significant digits
-	File       string  `json:"file"`
-	SHA256     string  `json:"sha256"`
+	Resolution *Number `json:"resolution"`     // nil: six significant digits
+	File       string  `json:"file,omitempty"` // none in a build without CSV
+	SHA256     string  `json:"sha256,omitempty"`
 }
 
 // Place is a place in the source.
@@ -235,7 +244,9 @@ type Index struct {
 	Compiler string     `json:"compiler"`
 	Counts   Counts     `json:"counts"`
 	Tunes    []Entry    `json:"tunes"`
-	Cautions []string   `json:"cautions"`
+	// The bundles of tunes that a switch selects among.
+	Bundles  []BundleEntry `json:"bundles,omitempty"`
+	Cautions []string      `json:"cautions"`
 }
 
 // Counts says how many tunes there are of each status.
@@ -243,6 +254,8 @@ type Counts struct {
 	Written int `json:"written"`
 	Failed  int `json:"failed"`
 	Kept    int `json:"kept"`
+	// Of the tunes that stand in the folder, those that do for each target.
+	Targets []TargetCounts `json:"targets,omitempty"`
 }
 
 // Entry is one tune of an index. A kept tune may come from an older source than
@@ -254,4 +267,6 @@ type Entry struct {
 	Digest       *string     `json:"digest"` // nil for a failed tune; see Digest
 	SourceDigest string      `json:"source_digest"`
 	Reasons      []string    `json:"reasons,omitempty"`
+	// How the tune came out for each target, where it holds itself.
+	Targets []TargetStatus `json:"targets,omitempty"`
 }

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	slashpath "path"
 	"path/filepath"
+	"strings"
 )
 
 // What of an old output is of a build, and may be replaced with it.
@@ -41,10 +42,13 @@ func oursOf(fsys fs.FS, shown string, x *Index) (*ours, error) {
 		}
 		for _, t := range tables {
 			o.files[e.Name+"/"+t] = true
+			if folder, _, deep := strings.Cut(t, "/"); deep {
+				o.folders[e.Name+"/"+folder] = true
+			}
 		}
 		o.unknown[e.Name] = tables == nil
 	}
-	return o, nil
+	return o, o.bundles(fsys, shown, x)
 }
 
 // tablesListed gives the tables that a tune.json lists; nil if it is gone, or
@@ -54,20 +58,11 @@ func tablesListed(fsys fs.FS, name string) ([]string, error) {
 	if errors.Is(err, fs.ErrPermission) {
 		return nil, err
 	}
-	var list struct {
-		Schema string `json:"schema"`
-		Maps   []struct {
-			File string `json:"file"`
-		} `json:"maps"`
-	}
+	var list listed
 	if err != nil || json.Unmarshal(data, &list) != nil || list.Schema != TuneVersion {
 		return nil, nil
 	}
-	tables := make([]string, len(list.Maps))
-	for i, m := range list.Maps {
-		tables[i] = m.File
-	}
-	return tables, nil
+	return list.all(), nil
 }
 
 // clutter is what file managers leave in the folders that they show.

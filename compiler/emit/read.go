@@ -16,8 +16,9 @@ import (
 // Built is a tune read back from its folder.
 type Built struct {
 	Tune
-	Tables  []grid.Table // by map
-	Changed []string     // tables that aren't what was built any more
+	Tables  []grid.Table   // by map
+	Stored  [][]grid.Table // by target and table; none of one that the tune fails for
+	Changed []string       // tables that aren't what was built any more
 }
 
 // VersionError says that a file is of a version that isn't read here.
@@ -60,6 +61,9 @@ func ReadTune(fsys fs.FS, dir string) (*Built, error) {
 	settleValues(b.Conditions)
 	for i := range b.Maps {
 		m := &b.Maps[i]
+		if m.File == "" {
+			return nil, fmt.Errorf("%s was built without CSV tables, and those are read: build it again with `--format csv`", name)
+		}
 		data, err := readBeside(fsys, name, m.File)
 		if err != nil {
 			return nil, err
@@ -73,7 +77,7 @@ func ReadTune(fsys fs.FS, dir string) (*Built, error) {
 		}
 		b.Tables = append(b.Tables, *table)
 	}
-	return b, nil
+	return b, b.readTargets(fsys, dir)
 }
 
 // builtFiles gives the files of a tune as they are in its folder, whatever they
@@ -83,23 +87,64 @@ func builtFiles(fsys fs.FS) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	var names struct {
-		Maps []struct {
-			File string `json:"file"`
-		} `json:"maps"`
-	}
+	var names listed
 	if err := json.Unmarshal(manifest, &names); err != nil {
 		return nil, err
 	}
 	list := []File{{tuneFile, manifest}}
-	for _, m := range names.Maps {
-		data, err := readBeside(fsys, tuneFile, m.File)
+	for _, name := range names.all() {
+		data, err := readWithin(fsys, tuneFile, name)
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, File{m.File, data})
+		list = append(list, File{name, data})
 	}
 	return list, nil
+}
+
+// listed is what is read of a tune.json to know the files beside it.
+type listed struct {
+	Schema string `json:"schema"`
+	Maps   []struct {
+		File string `json:"file"`
+	} `json:"maps"`
+	Files []struct {
+		File string `json:"file"`
+	} `json:"files"`
+	Targets []struct {
+		Folder string `json:"folder"`
+		Tables []struct {
+			File string `json:"file"`
+		} `json:"tables"`
+		Files []struct {
+			File string `json:"file"`
+		} `json:"files"`
+	} `json:"targets"`
+}
+
+// all lists the files of every format.
+func (l *listed) all() []string {
+	out := make([]string, 0, len(l.Maps)+len(l.Files))
+	for _, m := range l.Maps {
+		if m.File != "" {
+			out = append(out, m.File)
+		}
+	}
+	for _, f := range l.Files {
+		out = append(out, f.File)
+	}
+	for _, t := range l.Targets {
+		for _, list := range [][]struct {
+			File string `json:"file"`
+		}{t.Tables, t.Files} {
+			for _, f := range list {
+				if f.File != "" {
+					out = append(out, t.Folder+"/"+f.File)
+				}
+			}
+		}
+	}
+	return out
 }
 
 // readBeside reads a table that a manifest names, which is a file beside it.
@@ -110,8 +155,25 @@ func readBeside(fsys fs.FS, manifest, file string) ([]byte, error) {
 	return readFile(fsys, path.Join(path.Dir(manifest), file))
 }
 
+// readWithin reads a file that a manifest names, beside it or in the folder of a
+// target.
+func readWithin(fsys fs.FS, manifest, file string) ([]byte, error) {
+	folder, name, deep := strings.Cut(file, "/")
+	if !deep {
+		return readBeside(fsys, manifest, file)
+	}
+	if strings.ContainsAny(folder, `\`) || !fs.ValidPath(folder) || folder == "." {
+		return nil, fmt.Errorf("%s names the folder %q, which is none beside it", manifest, folder)
+	}
+	return readBeside(fsys, path.Join(path.Dir(manifest), folder, tuneFile), name)
+}
+
 // readTable reads a table and holds it to what the manifest says of its axes.
 func readTable(m *Map, name string, data []byte) (*grid.Table, error) {
+	return readTableOf(m.Axes, name, data)
+}
+
+func readTableOf(want []Axis, name string, data []byte) (*grid.Table, error) {
 	t, faults := grid.ReadCSV(data)
 	if len(faults) > 0 {
 		return nil, fmt.Errorf("%s, line %d: %s", name, faults[0].Line, faults[0].Msg)
@@ -126,7 +188,7 @@ func readTable(m *Map, name string, data []byte) (*grid.Table, error) {
 	same := func(a, b Axis) bool {
 		return a.Name == b.Name && a.Unit == b.Unit && slices.Equal(a.Breakpoints, b.Breakpoints)
 	}
-	if !slices.EqualFunc(axes, m.Axes, same) {
+	if !slices.EqualFunc(axes, want, same) {
 		return nil, fmt.Errorf("%s has other axes than its %s says", name, tuneFile)
 	}
 	return &t.Table, nil

@@ -16,6 +16,12 @@ import (
 // Tables read back are those that were computed, to the resolution; and what is
 // read back writes itself to the same bytes.
 func TestReadBack(t *testing.T) {
+	stored := 0
+	defer func() {
+		if stored < 10 {
+			t.Errorf("only %d tables of targets were read", stored)
+		}
+	}()
 	for name, w := range map[string]*work{"first": example(t, "first"), "lantern": example(t, "lantern"), "shed": data(t, "shed")} {
 		dir := filepath.Join(t.TempDir(), "out")
 		w.mustBuild(dir, "*")
@@ -24,7 +30,7 @@ func TestReadBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := encode(x)
+		again, err := Encode(x)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -39,7 +45,7 @@ func TestReadBack(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			again, err := encode(&b.Tune)
+			again, err := Encode(&b.Tune)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -59,6 +65,19 @@ func TestReadBack(t *testing.T) {
 				got := b.Tables[i]
 				if !slices.Equal(got.Cells, cells) || !slices.Equal(got.Rows, want.Rows) || !slices.Equal(got.Cols, want.Cols) {
 					t.Errorf("%s: %s: %s isn't what was computed", name, e.Name, m.Name)
+				}
+			}
+			for i, o := range in.Targets {
+				want := o.Written()
+				if len(b.Stored[i]) != len(want) {
+					t.Fatalf("%s: %s: %d tables for %s, want %d", name, e.Name, len(b.Stored[i]), o.Target.Name, len(want))
+				}
+				for k, one := range want {
+					stored++
+					got := b.Stored[i][k]
+					if !slices.Equal(got.Cells, one.Cells) || !slices.Equal(got.Rows, one.Rows.Points) || !slices.Equal(got.Cols, one.Cols.Points) {
+						t.Errorf("%s: %s: table %s isn't what was computed: %v, %v", name, e.Name, one.Name, got, one)
+					}
 				}
 			}
 		}
@@ -85,6 +104,11 @@ func TestReadTuneNoticesAnEdit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	light := fsys["sharp/dash/light.csv"]
+	light.Data = []byte(strings.Replace(string(light.Data), ",10,", ",11,", 1))
+	if again, err := ReadTune(fsys, "sharp"); err != nil || !slices.Equal(again.Changed, []string{"fuel.csv", "dash/light.csv"}) {
+		t.Errorf("changed %v: %v", again.Changed, err)
+	}
 	if !slices.Equal(b.Changed, []string{"fuel.csv"}) || !slices.Contains(b.Tables[0].Cells, 13.01) {
 		t.Errorf("changed %v, cells %v", b.Changed, b.Tables[0].Cells)
 	}
@@ -99,6 +123,10 @@ func TestReadRefuses(t *testing.T) {
 		{"another axis", "sharp/fuel.csv", "rpm [rpm]", "revs [rpm]", "other axes"},
 		{"another breakpoint", "sharp/fuel.csv", "5000", "5001", "other axes"},
 		{"a file elsewhere", "sharp/tune.json", `"file": "fuel.csv"`, `"file": "../fuel.csv"`, "no file beside it"},
+		{"a file elsewhere for a target", "sharp/tune.json", `"folder": "dash"`, `"folder": ".."`, "is none beside it"},
+		{"a table elsewhere for a target", "sharp/tune.json", `"file": "light.csv"`, `"file": "x/light.csv"`, "no file beside it"},
+		{"a blank in a stored table", "sharp/dash/light.csv", ",23", ",", "sharp/dash/light.csv, line 3: a cell is empty"},
+		{"another breakpoint of a stored table", "sharp/dash/light.csv", "2000", "2001", "other axes"},
 		{"a newer version", "sharp/tune.json", "fettle/tune/1", "fettle/tune/2", `version "fettle/tune/2"`},
 		{"something else", "sharp/tune.json", "fettle/tune/1", "other/tune/1", "isn't what a build writes"},
 		{"an unknown key", "sharp/tune.json", `"compiler"`, `"compilers"`, "isn't what a build writes"},

@@ -18,13 +18,27 @@ func Reasons(in Input) []string {
 	if in.Result.Fault != nil {
 		return []string{in.Tune.Name + ": " + faultText(&in)}
 	}
-	var failing []*limit.Verdict
-	for _, v := range in.Limits {
-		if v.State == limit.Fails {
-			failing = append(failing, v)
+	var out []string
+	for _, v := range failing(in.Limits) {
+		out = append(out, in.Tune.Name+": "+limitText(&in, v))
+	}
+	for _, c := range in.Checks {
+		if !c.OK {
+			out = append(out, in.Tune.Name+": "+checkText(c))
 		}
 	}
-	slices.SortStableFunc(failing, func(a, b *limit.Verdict) int {
+	return out
+}
+
+// failing gives the verdicts that fail, worst first.
+func failing(verdicts []*limit.Verdict) []*limit.Verdict {
+	var out []*limit.Verdict
+	for _, v := range verdicts {
+		if v.State == limit.Fails {
+			out = append(out, v)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *limit.Verdict) int {
 		switch x, y := excess(a), excess(b); {
 		case x > y:
 			return -1
@@ -33,15 +47,6 @@ func Reasons(in Input) []string {
 		}
 		return 0
 	})
-	var out []string
-	for _, v := range failing {
-		out = append(out, in.Tune.Name+": "+limitText(&in, v))
-	}
-	for _, c := range in.Checks {
-		if !c.OK {
-			out = append(out, in.Tune.Name+": "+checkText(c))
-		}
-	}
 	return out
 }
 

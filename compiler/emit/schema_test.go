@@ -114,3 +114,29 @@ func TestSchemasRefuse(t *testing.T) {
 		}
 	}
 }
+
+// A limit that looks at a part of a map may look at no cell of a coarser table.
+func TestLimitAtNoCellOfATable(t *testing.T) {
+	w := text(t, `axis rpm [rpm] 1000..9000
+map fuel [mg] {
+  rpm | 3000 5000 7000
+      |   10   14   12
+}
+limit middle: fuel <= 13 mg where rpm > 4000 and rpm < 6000 else warn
+variant a { }
+target coarse { table fuel = fuel as u8 step 0.1 mg at rpm 3000, 7000 }
+`)
+	dir := filepath.Join(t.TempDir(), "out")
+	w.mustBuild(dir, "*")
+	manifest := tree(t, dir)["a/tune.json"]
+	if err := validate(compileSchema(t, TuneSchema), manifest); err != nil {
+		t.Error(err)
+	}
+	var got Tune
+	if err := json.Unmarshal([]byte(manifest), &got); err != nil {
+		t.Fatal(err)
+	}
+	if l := got.Targets[0].Limits[0]; l.State != "not here" || l.Reason != "its `where` holds in no cell" || got.Limits[0].State != "warns" {
+		t.Errorf("%+v, and of the map %+v", l, got.Limits[0])
+	}
+}

@@ -16,7 +16,10 @@ func limits(in *Input) []Limit {
 		for _, m := range l.Maps {
 			o.Maps = append(o.Maps, in.Program.Maps[m].Name)
 		}
-		if v.State == limit.NotHere {
+		switch {
+		case v.AtNoCell():
+			o.Reason = "its `where` holds in no cell"
+		case v.State == limit.NotHere:
 			o.Reason, o.Cells = whyNot(in, l.When), 0
 		}
 		if l.Where != nil {

@@ -11,12 +11,14 @@ package explain
 
 import (
 	"math"
+	"slices"
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/target"
 )
 
 // Chain is the answer for one cell.
@@ -25,6 +27,7 @@ type Chain struct {
 	Tune     string      `json:"tune"`
 	Of       string      `json:"-"`                  // the revision for people; "" for the work tree
 	Revision string      `json:"revision,omitempty"` // its commit
+	Target   string      `json:"target,omitempty"`   // the controller that it is computed for
 	Map      string      `json:"map"`
 	Unit     string      `json:"unit"`
 	At       []Coord     `json:"at"`
@@ -35,6 +38,7 @@ type Chain struct {
 	Base     Base        `json:"base"`
 	Links    []Link      `json:"links"`
 	Limits   []LimitHere `json:"limits"`
+	Table    *Stored     `json:"table,omitempty"`
 	Said     []string    `json:"cautions"`
 	Doc      string      `json:"doc,omitempty"`
 }
@@ -103,6 +107,10 @@ type LimitHere struct {
 	Margin *float64 `json:"margin,omitempty"`
 	Unit   string   `json:"unit,omitempty"`
 	Place  string   `json:"place"`
+	// Of a controller's table: the maps made of it that the limit is about, and where
+	// it looks nearest to the cell.
+	Through []string `json:"through,omitempty"`
+	At      []Coord  `json:"at,omitempty"`
 }
 
 // Input is what a chain is made from.
@@ -111,6 +119,8 @@ type Input struct {
 	Tune    *plan.Tune
 	Result  *eval.Result // with the map traced
 	Limits  []*limit.Verdict
+	Target  *check.Target // the controller that the result is for; nil for none
+	Table   *target.Table // a table of it that shows the map; nil for none
 }
 
 // Step is the numbers of one link: what a trace says of one cell.
@@ -158,6 +168,9 @@ func At(in Input, m *check.Map, at []float64) *Chain {
 	}
 	c.Value = table.LookupKnots(row, col)
 	c.Printed = m.Res.Format(c.Value)
+	if in.Target != nil {
+		c.Target = in.Target.Name
+	}
 	cell := c.corners(in, m, &table, row, col)
 	c.Cell = coords(in.Program, m, cell)
 	c.base(in, m, t, cell)
@@ -169,7 +182,11 @@ func At(in Input, m *check.Map, at []float64) *Chain {
 			before = after
 		}
 	}
-	c.limits(in, m, cell)
+	if c.stored(in, m, at); c.Table != nil {
+		c.limitsOfTable(in, m)
+	} else {
+		c.limits(in, m, coords(in.Program, m, cell))
+	}
 	return c
 }
 
@@ -240,41 +257,75 @@ func (c *Chain) base(in Input, m *check.Map, t *eval.Trace, cell int) {
 }
 
 // limits lists the limits that name the map, with what they say of the cell.
-func (c *Chain) limits(in Input, m *check.Map, cell int) {
-	at := coords(in.Program, m, cell)
-	vals := make([]float64, len(at))
-	for i := range at {
-		vals[i] = at[i].Value
-	}
+func (c *Chain) limits(in Input, m *check.Map, at []Coord) {
 	for _, v := range in.Limits {
-		sees := false
-		for _, i := range v.Limit.Maps {
-			sees = sees || i == m.Index
+		if slices.Contains(v.Limit.Maps, m.Index) {
+			h := limitHere(in, v, v.AtCell(m.Axes, values(at)))
+			c.Limits = append(c.Limits, h)
 		}
-		if !sees {
+	}
+}
+
+// limitsOfTable lists the limits that name the map of a table or one that is made
+// of it, with what they say of the table's cell that weighs most.
+func (c *Chain) limitsOfTable(in Input, m *check.Map) {
+	marked := make([]bool, len(in.Program.Maps))
+	marked[m.Index] = true
+	made := in.Program.Dependents(marked)
+	for _, v := range in.Limits {
+		named := slices.Contains(v.Limit.Maps, m.Index)
+		var through []string
+		for _, i := range v.Limit.Maps {
+			if made[i] {
+				through = append(through, in.Program.Maps[i].Name)
+			}
+		}
+		if !named && through == nil {
 			continue
 		}
-		h := LimitHere{Name: v.Limit.Name, Text: v.Limit.Text, Mode: v.Limit.Mode.String(), Unit: v.Unit.Text, Place: v.Limit.Span.String()}
-		here := v.AtCell(m.Axes, vals)
-		switch {
-		case v.State == limit.NotHere:
-			h.Reason = "its `where` holds in no cell"
-			if v.Cells > 0 || v.Limit.Where == nil {
-				h.Reason = "not in this tune: " + WhenReason(in, v.Limit.When)
-			}
-		case v.Problem != "":
-			h.Reason = v.Problem
-		case !here.Looks:
-			h.Reason = "it doesn't look at this cell"
-		case here.HasMargin:
-			h.Value, h.Bound, h.Margin, h.Unit = num(here.Value), num(here.Bound), num(here.Margin), here.Unit.Text
-		case here.Holds:
-			h.Reason = "holds here"
-		default:
-			h.Reason = "doesn't hold here"
+		here, at := v.AtCell(m.Axes, values(c.Table.Cell)), []float64(nil)
+		if !named {
+			here, at = v.Near(m.Axes, values(c.Table.Cell))
+		}
+		h := limitHere(in, v, here)
+		h.Through = through
+		for i, x := range at {
+			a := in.Program.Axes[v.Limit.Axes[i]]
+			h.At = append(h.At, Coord{Axis: a.Name, Value: x, Unit: a.Unit.Text})
 		}
 		c.Limits = append(c.Limits, h)
 	}
+}
+
+func values(at []Coord) []float64 {
+	out := make([]float64, len(at))
+	for i := range at {
+		out[i] = at[i].Value
+	}
+	return out
+}
+
+// limitHere puts in words what a limit says of a cell.
+func limitHere(in Input, v *limit.Verdict, here limit.Here) LimitHere {
+	h := LimitHere{Name: v.Limit.Name, Text: v.Limit.Text, Mode: v.Limit.Mode.String(), Unit: v.Unit.Text, Place: v.Limit.Span.String()}
+	switch {
+	case v.State == limit.NotHere:
+		h.Reason = "its `where` holds in no cell"
+		if v.Cells > 0 || v.Limit.Where == nil {
+			h.Reason = "not in this tune: " + WhenReason(in, v.Limit.When)
+		}
+	case v.Problem != "":
+		h.Reason = v.Problem
+	case !here.Looks:
+		h.Reason = "it doesn't look at this cell"
+	case here.HasMargin:
+		h.Value, h.Bound, h.Margin, h.Unit = num(here.Value), num(here.Bound), num(here.Margin), here.Unit.Text
+	case here.Holds:
+		h.Reason = "holds here"
+	default:
+		h.Reason = "doesn't hold here"
+	}
+	return h
 }
 
 func num(x float64) *float64 {

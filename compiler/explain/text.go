@@ -3,6 +3,7 @@ package explain
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"fettle/compiler/check"
@@ -35,7 +36,14 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 	if c.Of != "" {
 		tune += " of " + diag.Clean(c.Of)
 	}
-	fmt.Fprintf(w, "%s   %s at %s   %s\n", tune, c.Map, place(c.At), bold(unit.With(c.Printed, c.Unit)))
+	if c.Target != "" {
+		tune += " for " + c.Target
+	}
+	what, value := c.Map, unit.With(c.Printed, c.Unit)
+	if c.Table != nil {
+		what, value = c.Table.Name+", of "+c.Map+",", c.Table.head(c.Unit)
+	}
+	fmt.Fprintf(w, "%s   %s at %s   %s\n", tune, what, place(c.At), bold(value))
 	for _, a := range c.At {
 		if a.Held {
 			fmt.Fprintf(w, "  %s is beyond the map's breakpoints, which hold their edge\n", named(a))
@@ -49,6 +57,9 @@ func (c *Chain) Text(w io.Writer, res grid.Res, opt TextOptions) {
 		fmt.Fprintf(w, "  the chain of the cell that weighs most, %s:\n", place(c.Cell))
 	}
 	c.textChain(w, res, dim)
+	if c.Table != nil {
+		c.Table.text(w, c)
+	}
 	c.textLimits(w, dim)
 	for i, s := range c.Said {
 		if i == 0 {
@@ -83,7 +94,9 @@ func (c *Chain) textChain(w io.Writer, res grid.Res, dim func(string) string) {
 		}
 		rows = append(rows, row{name: name, did: did(l), after: number(l.After, c.Unit), place: l.Place, note: note})
 	}
-	rows = append(rows, row{name: "written", after: unit.With(c.lastPrinted(res), c.Unit), note: written(res)})
+	if c.Target == "" {
+		rows = append(rows, row{name: "written", after: unit.With(c.lastPrinted(res), c.Unit), note: written(res)})
+	}
 	var wide [4]int
 	for _, r := range rows {
 		for i, s := range []string{r.name, r.did, r.after, r.place} {
@@ -170,7 +183,11 @@ func (c *Chain) textLimits(w io.Writer, dim func(string) string) {
 	if len(c.Limits) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n  limits that see this cell\n")
+	if c.Table != nil && c.Table.Between != nil {
+		fmt.Fprintf(w, "\n  limits that see the table's cell that weighs most, %s\n", place(c.Table.Cell))
+	} else {
+		fmt.Fprintf(w, "\n  limits that see this cell\n")
+	}
 	wide := 0
 	for _, l := range c.Limits {
 		wide = max(wide, len(l.Name))
@@ -180,8 +197,23 @@ func (c *Chain) textLimits(w io.Writer, dim func(string) string) {
 		if l.Margin != nil {
 			say = fmt.Sprintf("%s, bound %s: %s", number(*l.Value, l.Unit), number(*l.Bound, l.Unit), Room(*l.Margin, l.Unit))
 		}
-		fmt.Fprintf(w, "    %s  %s  %s\n", pad(l.Name, wide), say, dim(l.Place+"  "+l.Text+mode(l.Mode)))
+		fmt.Fprintf(w, "    %s  %s%s  %s\n", pad(l.Name, wide), c.through(l), say, dim(l.Place+"  "+l.Text+mode(l.Mode)))
 	}
+}
+
+// through says by which maps a limit sees a table's cell, and where it looks if
+// that is another place.
+func (c *Chain) through(l LimitHere) string {
+	if l.Through == nil {
+		return ""
+	}
+	text := "through " + strings.Join(l.Through, ", ")
+	for _, a := range l.At {
+		if !slices.Contains(c.Table.Cell, a) {
+			return text + " at " + place(l.At) + ": "
+		}
+	}
+	return text + ": "
 }
 
 // Room says a margin in words.

@@ -26,6 +26,9 @@ func linkOf(in Input, m *check.Map, s *Step, cell int, before []float64) Link {
 	link.Text = strings.TrimPrefix(link.Text, "trim ")
 	if !s.Trace.Applied {
 		link.Reason = WhenReason(in, st.Rule.When)
+		if in.Target != nil && in.Target.LeftOut(st.Rule) {
+			link.Reason = leftTo(in.Program, in.Target)
+		}
 		return link
 	}
 	link.Weight = num(s.Weight)

@@ -28,7 +28,7 @@ func TestTooMuchToTell(t *testing.T) {
 		t.Errorf("%d bytes", len(html))
 	}
 	for _, want := range []string{
-		"70 more kinds of change", "Without a counterpart of their name: 300",
+		"70 more kinds of change", `and \d more maps`, "Without a counterpart of their name: 300",
 		`Not told here, since there is so much of it: 69\d more alarms, 920 more groups of tunes, 7\d\d more tunes of one side, 700 more limits and checks, 700 more changes in the source and 500 lines of changed source\.`,
 	} {
 		if !regexp.MustCompile(want).MatchString(html) {

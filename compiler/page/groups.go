@@ -19,6 +19,7 @@ type group struct {
 	ID     int
 	Head   string
 	Lines  []groupLine
+	More   string // "12 more maps" that aren't told
 	Names  []string
 	Others int // names that aren't told
 	Worst  string
@@ -38,10 +39,13 @@ type because struct{ Name, Why string }
 // maxNames is how many names of a group's tunes are told.
 const maxNames = 300
 
-// How many groups are told in the open, and how many at all.
+// How many groups are told in the open, and how many at all; and of how many maps
+// the first and the folded ones tell, those that changed most.
 const (
 	openGroups = 10
 	mostGroups = 80
+	openMaps   = 60
+	foldedMaps = 8
 )
 
 // groups puts the groups in words, each with the tables of its worst tune while
@@ -58,7 +62,11 @@ func (v *viewer) groups(cut *cuts) (open, folded []group, loose []string) {
 	for i, g := range capped(v.r.Groups, mostGroups, "groups of tunes", cut) {
 		x := group{ID: i, Head: headOf(g)}
 		said := map[string]bool{}
-		for _, m := range g.Maps {
+		maps := g.Maps
+		if most := mapsTold(i); len(maps) > most+1 { // one more takes no more room than to say so
+			x.More, maps = counted(len(maps)-most, "more map"), maps[:most]
+		}
+		for _, m := range maps {
 			line := lineOf(g, m)
 			for i, by := range line.By { // what changed in one is said once
 				if said[by.Name+"\n"+by.Why] {
@@ -85,6 +93,14 @@ func (v *viewer) groups(cut *cuts) (open, folded []group, loose []string) {
 		}
 	}
 	return open, folded, capped(loose, mostRows, "tunes without a cell to show", cut)
+}
+
+// mapsTold is of how many maps a group tells.
+func mapsTold(group int) int {
+	if group < openGroups {
+		return openMaps
+	}
+	return foldedMaps
 }
 
 // headOf is "96 tunes: fuel +1.0 % to +3.0 % by rule long_pipe".

@@ -22,7 +22,7 @@ func TestInBrowser(t *testing.T) {
 			b := open(t, s)
 			b.shot(fmt.Sprintf("first-%d", s.width))
 			seen := ask[string](b, `[...document.querySelectorAll(".alarm .what")].filter((e) => e.getBoundingClientRect().height > 0 && e.getBoundingClientRect().bottom <= innerHeight).map((e) => e.textContent).join("\n")`)
-			want := []string{"limit lower_opens newly fails", "limit pump was loosened to pump_flow <= 300 [g/min]", "fuel at throttle 60 %, rpm 10500: 10.70 → 1.07 mg"}
+			want := []string{"limit upper_comes_in newly fails", "limit pump was loosened to pump_flow <= 300 [g/min]", "fuel at throttle 60 %, rpm 10500: 10.70 → 1.07 mg"}
 			if s.width < 600 {
 				want = want[:1] // the rest is counted in the line above
 			}

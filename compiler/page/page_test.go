@@ -194,7 +194,7 @@ func TestSummary(t *testing.T) {
 	first := -1
 	for _, want := range []string{
 		"192 of 192 tunes change", "HEAD~1 (3f2c1d0a)", "the work tree", "Invented demonstration numbers",
-		"Look at these first", "limit lower_opens newly fails in ", "limit pump was loosened to ", "fuel at throttle 60 %, rpm 10500: ", "(-90.0 %) in 192 tunes",
+		"Look at these first", "limit upper_comes_in newly fails in ", "limit pump was loosened to ", "fuel at throttle 60 %, rpm 10500: ", "(-90.0 %) in 192 tunes",
 		"What changes", "tunes compared", "by", "base of fuel",
 		"Limits and margins", "pump_flow &lt;= 240 [g/min] → pump_flow &lt;= 300 [g/min]",
 		"What changed in the source", "12.55 → 1.255", "moves cells as base of fuel",

@@ -24,6 +24,8 @@ type Built struct {
 	Removed      []string      `json:"removed"`
 	FailedBefore []string      `json:"failed_before"`
 	Dropped      []DroppedTune `json:"dropped"`
+	Bundles      []string      `json:"bundles,omitempty"`      // written
+	KeptBundles  []string      `json:"kept_bundles,omitempty"` // of an earlier build
 	Files        int           `json:"files"`
 	Bytes        int64         `json:"bytes"`
 	Check        Checked       `json:"check"`
@@ -38,7 +40,7 @@ type DroppedTune struct {
 // NewBuilt puts a build's summary in the form of its JSON.
 func NewBuilt(s emit.Summary, c Checked) Built {
 	b := Built{Schema: "fettle/build/1", Folder: s.Dir, Written: notNil(s.Written), Kept: notNil(s.Kept), Removed: notNil(s.Removed),
-		FailedBefore: notNil(s.FailedBefore), Dropped: []DroppedTune{}, Files: s.Files, Bytes: s.Bytes, Check: c}
+		FailedBefore: notNil(s.FailedBefore), Dropped: []DroppedTune{}, Files: s.Files, Bytes: s.Bytes, Bundles: s.Bundles, KeptBundles: s.KeptBundles, Check: c}
 	for _, d := range s.Dropped {
 		b.Dropped = append(b.Dropped, DroppedTune{d.Name, d.Why})
 	}
@@ -54,11 +56,16 @@ func notNil(list []string) []string {
 
 // Text says in a few lines what a build did.
 func (b Built) Text(w io.Writer, shown string) {
-	fmt.Fprintf(w, "wrote %s in %s to %s, %s", Count(len(b.Written), "tune"), Count(b.Files, "file"), shown, size(b.Bytes))
-	if n := len(b.Kept); n > 0 {
-		fmt.Fprintf(w, "; kept %s of an earlier build", Count(n, "tune"))
+	fmt.Fprintf(w, "wrote %s in %s to %s, %s", things(b.Written, b.Bundles), Count(b.Files, "file"), shown, size(b.Bytes))
+	if len(b.Kept)+len(b.KeptBundles) > 0 {
+		fmt.Fprintf(w, "; kept %s of an earlier build", things(b.Kept, b.KeptBundles))
 	}
 	fmt.Fprintln(w)
+	for _, t := range b.Check.Targets {
+		if t.Fails > 0 {
+			fmt.Fprintf(w, "of target %s the tables of %d of %s\n", t.Name, t.Holds, Count(t.Holds+t.Fails, "tune"))
+		}
+	}
 	for _, name := range b.Removed {
 		fmt.Fprintf(w, "removed the tables of %s, which fails now\n", name)
 	}
@@ -68,6 +75,17 @@ func (b Built) Text(w io.Writer, shown string) {
 	for _, d := range b.Dropped {
 		fmt.Fprintf(w, "dropped %s: %s\n", d.Name, d.Why)
 	}
+}
+
+// things counts tunes and, where there are any, bundles.
+func things(tunes, bundles []string) string {
+	switch {
+	case len(bundles) == 0:
+		return Count(len(tunes), "tune")
+	case len(tunes) == 0:
+		return Count(len(bundles), "bundle")
+	}
+	return Count(len(tunes), "tune") + " and " + Count(len(bundles), "bundle")
 }
 
 func size(n int64) string {

@@ -18,10 +18,13 @@ type List struct {
 	Tunes  []Listed  `json:"tunes"`
 	Out    []LeftOut `json:"left_out"`
 	Files  []string  `json:"files"` // what each tune writes
-	Said   []string  `json:"cautions"`
-	all    bool
-	givens []*check.Given
-	total  int
+	// The tables of each target, and what its controller compensates.
+	Targets []ListedTarget `json:"targets,omitempty"`
+	Bundles []ListedBundle `json:"bundles,omitempty"`
+	Said    []string       `json:"cautions"`
+	all     bool
+	givens  []*check.Given
+	total   int
 }
 
 // Listed is one tune.
@@ -32,6 +35,17 @@ type Listed struct {
 	Trims      int         `json:"trims"`
 	Doc        string      `json:"doc,omitempty"`
 	Place      string      `json:"place"`
+}
+
+// ListedTarget is a target with its tables.
+type ListedTarget struct {
+	Name        string   `json:"name"`
+	Compensates []string `json:"compensates"`
+	LeftOut     []string `json:"left_out"`
+	Stays       []string `json:"stays"`
+	Tables      []string `json:"tables"`
+	Doc         string   `json:"doc,omitempty"`
+	Place       string   `json:"place"`
 }
 
 // Condition is a given's value in a tune.
@@ -55,6 +69,11 @@ func NewList(p *plan.Plan, tunes []*plan.Tune, all bool) *List {
 		l.Files = append(l.Files, m.Name+".csv")
 	}
 	l.Files = append(l.Files, "tune.json")
+	for _, t := range p.Program.Targets {
+		s := newTarget(p.Program, t)
+		l.Targets = append(l.Targets, ListedTarget{t.Name, s.Compensates, s.LeftOut, s.Stays, namesOf(t.Tables, func(x *check.TargetTable) string { return x.Name }), t.Doc, t.Span.String()})
+	}
+	l.Bundles = listBundles(p)
 	for _, t := range tunes {
 		item := Listed{Name: t.Name, From: t.From, Trims: len(t.Trims), Place: t.Variant.Span.String(), Doc: t.Variant.Doc}
 		for i, g := range p.Program.Givens {
@@ -98,6 +117,10 @@ func (l *List) Text(w io.Writer, opt Options) {
 	}
 	render(tw, w)
 	fmt.Fprintf(w, "\n%s; a value in brackets is the default. Each tune writes %s.\n", Count(len(l.Tunes), "tune"), strings.Join(l.Files, ", "))
+	for _, t := range l.Targets {
+		fmt.Fprintf(w, "For target %s each writes %s.csv in its folder %s%s.\n", t.Name, strings.Join(t.Tables, ".csv, "), t.Name, leftTo(TargetSummary{Compensates: t.Compensates, LeftOut: t.LeftOut, Stays: t.Stays}))
+	}
+	l.bundles(w)
 	if !l.all {
 		if l.total > 0 {
 			fmt.Fprintf(w, "%s left out by `except`: `fettle list --all` names them.\n", Count(l.total, "combination"))

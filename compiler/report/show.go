@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"fettle/compiler/check"
+	"fettle/compiler/emit"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 )
@@ -27,12 +28,17 @@ type Options struct {
 type Table struct {
 	Tune   string      `json:"tune"`
 	Map    string      `json:"map"`
+	Target string      `json:"target,omitempty"` // whose table this is
+	Name   string      `json:"table,omitempty"`
 	Unit   string      `json:"unit"`
 	Doc    string      `json:"doc,omitempty"`
 	Axes   []TableAxis `json:"axes"` // rows first; one axis: the columns
 	Cells  [][]string  `json:"cells"`
-	values *grid.Table
-	filled []bool
+	// How a controller's table is stored.
+	Storage string `json:"storage,omitempty"`
+	notes   []string
+	values  *grid.Table
+	filled  []bool
 }
 
 // TableAxis is an axis with its breakpoints.
@@ -103,6 +109,14 @@ func (t *Table) rowHead(r int) string {
 	return point(t.Axes[0].Points[r])
 }
 
+// title is what a table is asked for by.
+func (t *Table) title() string {
+	if t.Target != "" {
+		return t.Target + "." + t.Name
+	}
+	return t.Map
+}
+
 func point(x float64) string { return grid.Res{}.Format(x) }
 
 // Text prints the table aligned, shaded by value where colours are wanted, and
@@ -113,7 +127,10 @@ func (t *Table) Text(w io.Writer, opt Options) {
 		size = fmt.Sprintf("%d × %d cells", len(t.Cells), len(t.Cells[0]))
 	}
 	lo, hi := t.span()
-	fmt.Fprintf(w, "%s   %s   %s, %s to %s\n", t.Tune, strings.TrimSpace(t.Map+" "+bracket(t.Unit)), size, t.text(lo), t.text(hi))
+	fmt.Fprintf(w, "%s   %s   %s, %s to %s\n", t.Tune, strings.TrimSpace(t.title()+" "+bracket(t.Unit)), size, t.text(lo), t.text(hi))
+	for _, note := range t.notes {
+		fmt.Fprintf(w, "  %s\n", note)
+	}
 	cells := alignDots(t.Cells)
 	cols := t.Axes[len(t.Axes)-1].Points
 	heads := make([]string, len(cols))
@@ -230,11 +247,16 @@ func shade(s string, x, lo, hi float64) string {
 // Set is several tables under one schema.
 type Set struct {
 	Schema string   `json:"schema"`
+	Status string   `json:"status"` // written or failed: whether build writes them
 	Tables []*Table `json:"tables"`
 	Said   []string `json:"cautions"`
 }
 
-// Tables wraps tables for --json.
-func Tables(list []*Table, p *check.Program) Set {
-	return Set{"fettle/show/1", list, notNil(p.Cautions)}
+// Tables wraps tables for --json. fails says that build doesn't write them.
+func Tables(list []*Table, p *check.Program, fails bool) Set {
+	status := emit.Written
+	if fails {
+		status = emit.Failed
+	}
+	return Set{"fettle/show/1", status, list, notNil(p.Cautions)}
 }

@@ -31,11 +31,18 @@ type Verdicts struct {
 	Maps   int            `json:"maps"`
 	Rules  int            `json:"rules"`
 	Cells  int            `json:"cells"` // of all tunes
-	Said   []string       `json:"cautions"`
-	prog   *check.Program
-	worst  map[int]worstWarning // by limit
-	Ask    string               `json:"-"` // the arguments of the `why` that explains the worst failure
-	askFor float64
+	// How the tunes that hold came out for each target, and those that fail for one.
+	Targets       []TargetSummary `json:"targets,omitempty"`
+	FailedFor     []FailedFor     `json:"failed_for,omitempty"`
+	WarnedFor     []FailedFor     `json:"warned_for,omitempty"` // that warn on the tables alone
+	Bundles       []BundleSummary `json:"bundles,omitempty"`
+	failedBundles int
+	Said          []string `json:"cautions"`
+	prog          *check.Program
+	worst         map[int]worstWarning    // by limit
+	worstFor      map[[2]int]worstWarning // by target and limit
+	Ask           string                  `json:"-"` // the arguments of the `why` that explains the worst failure
+	askFor        float64
 }
 
 // FilledMap is a map whose base has blank cells.
@@ -48,6 +55,7 @@ type FilledMap struct {
 type worstWarning struct {
 	tune, text string
 	size       float64
+	tunes      int // that it warns in; of a target's
 }
 
 // FailedTune is a tune that fails, or that holds with warnings.
@@ -82,7 +90,7 @@ const tie = 1e-12
 // NewVerdicts begins a gathering for a program.
 func NewVerdicts(p *check.Program) *Verdicts {
 	v := &Verdicts{Schema: "fettle/check/1", Failed: []FailedTune{}, Warned: []FailedTune{}, Limits: []LimitSummary{}, prog: p, Maps: len(p.Maps), Rules: len(p.Rules),
-		Filled: []FilledMap{}, Said: notNil(p.Cautions), worst: map[int]worstWarning{}}
+		Filled: []FilledMap{}, Said: notNil(p.Cautions), worst: map[int]worstWarning{}, worstFor: map[[2]int]worstWarning{}}
 	for _, m := range p.Maps {
 		n := 0
 		for _, given := range m.Given {
@@ -120,7 +128,7 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 			for _, w := range warnings {
 				f.Reasons = append(f.Reasons, w.Text)
 				if have, ok := v.worst[w.Limit.Index]; !ok || w.Size > have.size+tie*math.Abs(have.size) {
-					v.worst[w.Limit.Index] = worstWarning{t.Name, w.Text, w.Size}
+					v.worst[w.Limit.Index] = worstWarning{tune: t.Name, text: w.Text, size: w.Size}
 				}
 			}
 			v.Warned = append(v.Warned, f)
@@ -197,13 +205,21 @@ func (v *Verdicts) Text(w io.Writer, opt Options) {
 		fmt.Fprintln(w, "The source declares no variant, so there is nothing to look at: write `variant bench { }`.")
 	}
 	v.tunes(w, opt, v.Failed, "fails", 20)
+	v.forTargets(w, opt)
+	v.forBundles(w, opt)
 	v.warnings(w)
+	v.warningsFor(w)
 	if len(v.Limits) > 0 && v.Tunes > 0 {
 		v.limits(w)
 	}
+	v.targets(w)
+	v.bundles(w)
 	fmt.Fprintf(w, "%s: %d hold, %d fail", Count(v.Tunes, "tune"), v.Holds, len(v.Failed))
 	if len(v.Warned) > 0 {
 		fmt.Fprintf(w, ", %d of those that hold with a warning", len(v.Warned))
+	}
+	if n := v.failedForSome(); n > 0 {
+		fmt.Fprintf(w, ", %d of those that hold %s for a target", n, map[bool]string{true: "fails", false: "fail"}[n == 1])
 	}
 	fmt.Fprintf(w, ". %s, %s, %s, %s; %d cells.\n", Count(v.Maps, "map"), Count(v.Rules, "rule"), Count(len(v.Limits), "limit"), Count(v.Checks, "expected value"), v.Cells)
 	for _, f := range v.Filled {

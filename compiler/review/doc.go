@@ -14,8 +14,9 @@
 // what they read that changed (due.go); what else guards less: ranges, the policy,
 // cautions (guards.go); tables of built folders that were edited, and tunes that
 // weren't built (built.go); cells that stick out of their surroundings, alone or as
-// a patch (spikes.go, patches.go), then groups of tunes that change the same way, the largest change first
-// (groups.go), and last the source, each hunk with the changes that stand in it
+// a patch (spikes.go, patches.go), but for what a formula alone makes of them
+// (switches.go); then groups of tunes that change the same way, the largest change
+// first (groups.go), and last the source, each hunk with the changes that stand in it
 // (changes.go, sources.go). What the policy allows is hidden, and counted.
 //
 // In: two Sides, each a compiled workspace or tables that were built. Out: a

@@ -12,7 +12,7 @@ import (
 // group puts entries together of which the same maps change by the same
 // elements. A map that is a formula and follows from another that changes is no
 // ground to part them: what it reads was rounded away in some tunes, or didn't
-// reach it. Groups and their entries keep the order of the entries, so that what
+// reach it; nor is one that a number moves by way of another formula. Groups and their entries keep the order of the entries, so that what
 // is unsafe is told first.
 func (r *Review) group() {
 	byKey := map[string]*Group{}
@@ -50,7 +50,7 @@ func (e *Entry) groupKey(fl *flow) string {
 			}
 			var by []string
 			for _, el := range m.By {
-				if k := keyOf(el); own || !told[k] {
+				if k := keyOf(el); own || !told[k] && !e.comesThrough(fl, k, m.Diff.Map) {
 					by = append(by, k)
 				}
 			}
@@ -72,6 +72,16 @@ func (e *Entry) groupKey(fl *flow) string {
 		key += "\x02" // it didn't change: it is new
 	}
 	return key
+}
+
+// comesThrough says whether an element moves a map by way of another that it moves.
+func (e *Entry) comesThrough(fl *flow, key, name string) bool {
+	for _, m := range e.Maps {
+		if len(m.Shown) > 0 && fl.follows(m.Diff.Map, name) && slices.ContainsFunc(m.By, func(el *diff.Element) bool { return keyOf(el) == key }) {
+			return true
+		}
+	}
+	return false
 }
 
 // followsAny says whether a map follows from another one that changes.

@@ -87,6 +87,22 @@ func TestGroups(t *testing.T) {
 	}
 }
 
+// One number moves a formula, and by way of it others, of which little is left in
+// some tunes: that parts none.
+func TestGroupsOfFormulas(t *testing.T) {
+	files := edited(t, one(many), "tune.fettle", "map half [mg] to 0.1 like m = 5 mg + m / 40",
+		"let k = 1\nmap twice [mg] to 0.01 like m = m * 2 * k\nmap tenth [mg] to 1 like m = twice / 10\nmap less [mg] to 1 like m = tenth - 1 mg")
+	r := compare(t, files, edited(t, files, "tune.fettle", "let k = 1", "let k = 1.03"), review.Options{})
+	want := `6, worst dry/2: dry/2 dry/3 rainy/2-wet dry/25 dry/1 rainy/1-wet
+  less 4 tunes, 1..1 of 3 cells, 0.5..1, value k
+  tenth 4 tunes, 1..1 of 3 cells, 0.5..0.5, value k
+  twice 6 tunes, 3..3 of 3 cells, 0.0298..0.0302, value k
+`
+	if got := groupsText(r.Groups); got != want {
+		t.Errorf("%s, want\n%s", got, want)
+	}
+}
+
 // The maps of an entry and their cells, worst first: by the largest change that
 // is shown, as a part of the map's largest value.
 func TestWorstFirst(t *testing.T) {

@@ -78,6 +78,17 @@ func compare(t fataler, old, new map[string]string, opt review.Options) *review.
 	return r
 }
 
+// compareSome reviews the tunes of two workspaces that a pattern names.
+func compareSome(t fataler, pattern string, old, new map[string]string) *review.Review {
+	t.Helper()
+	a, b := open(t, old), open(t, new)
+	r, err := compiler.Review(a.Side(review.Origin{}, pattern), b.Side(review.Origin{}, pattern), review.Options{})
+	if err != nil {
+		t.Fatalf("%v", err)
+	}
+	return r
+}
+
 // one is a workspace of one file.
 func one(text string) map[string]string { return map[string]string{"tune.fettle": text} }
 

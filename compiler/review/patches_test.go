@@ -20,7 +20,7 @@ func TestPatchesInTussock(t *testing.T) {
 			"4,3.36,3.12,3.06,2.94,2.88,2.82,,2.76,2.70,2.70,2.76,2.94,3.06,3.24,3.36,3.48,3.42,3.36,3.18,3.00,2.76,2.64"},
 			"25 cells of fuel, throttle 2..6 %, rpm 1500..14000: 0.39 to 0.18 (0.205 to 0.0841) in 192 beside 0 by base of fuel"},
 		{[]string{"base_fuel.csv", "6.45,6.45,6.65,7.25,8.20,9.40,10.60", "6.45,7.10,7.30,7.25,8.20,9.40,10.60", "base_fuel.csv", "6.80,6.80,7.05,7.70,8.75", "6.80,7.48,7.75,7.70,8.75"},
-			"4 cells of fuel, throttle 50..60 %, rpm 7500..8000: 0.57 to 0.56 (0.102 to 0.0974) in 192 beside 0 by base of fuel"},
+			"4 cells of fuel, throttle 50..60 %, rpm 7500..8000: 0.57 to 0.56 (0.102 to 0.0974) in 192 beside 0 by base of fuel, also fuel_upper open_upper spray_upper duty_upper squirt_upper"},
 	} {
 		r := compare(t, files, edited(t, files, c.edits...), review.Options{})
 		if len(r.Spikes) == 0 {

@@ -23,7 +23,8 @@ import (
 // step that somebody meant.
 //
 // A spike shows in every map that follows from the one it is in. It is told of
-// that one, and the others are named.
+// that one, and the others are named. One that a formula alone made, of a change
+// that is none, is told of none (switches.go).
 
 // spikeFinder gathers the spikes of all entries.
 type spikeFinder struct {
@@ -104,7 +105,9 @@ func (f *spikeFinder) entry(e *Entry) {
 		fl.at(m.Map)
 	}
 	for _, s := range fold(list, fl) {
-		f.add(e, s, fl)
+		if !e.switches(s, fl) {
+			f.add(e, s, fl)
+		}
 	}
 }
 

@@ -24,16 +24,16 @@ func TestTypoInTussock(t *testing.T) {
 	}{
 		// A point left out, one slipped, two digits that changed places, beside blanks that are filled in.
 		{[]string{"base_fuel.csv", "85,6.25,6.50,6.85,7.20,7.40", "85,6.25,6.50,6.85,72.0,7.40"},
-			"fuel throttle=85 rpm=4500: 6.26 → 62.65 in 192 beside 0 by base of fuel, also fuel_lower open_lower duty_lower squirt_lower pump_flow"},
+			"fuel throttle=85 rpm=4500: 6.26 → 62.65 in 192 beside 0 by base of fuel, also fuel_lower open_lower spray_lower duty_lower squirt_lower pump_flow start_lower waits_lower"},
 		{[]string{"base_fuel.csv", "7.65,8.40,9.60,11.15,12.70", "7.65,8.40,9.60,1.115,12.70"},
-			"fuel throttle=85 rpm=9500: 10.15 → 1.01 in 192 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper duty_lower duty_upper squirt_lower pump_flow"},
+			"fuel throttle=85 rpm=9500: 10.15 → 1.01 in 192 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper spray_lower spray_upper duty_lower duty_upper squirt_lower squirt_upper pump_flow start_lower start_upper waits_upper"},
 		{[]string{"base_fuel.csv", "12.95,11.25,10.05", "12.95,12.15,10.05"},
-			"fuel throttle=100 rpm=13500: 11.15 → 12.05 in 141 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper duty_lower duty_upper squirt_lower pump_flow"},
+			"fuel throttle=100 rpm=13500: 11.15 → 12.05 in 141 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper spray_lower spray_upper duty_lower duty_upper squirt_lower squirt_upper pump_flow waits_lower waits_upper"},
 		{[]string{"base_fuel.csv", "25,5.20,5.15,5.20,5.25,5.20,5.15,5.05,4.90,4.90,5.00,5.35,5.95,6.70,7.45,8.10,8.45,8.50,8.20,7.65,6.85,,", "25,5.20,5.15,5.20,5.25,5.20,5.15,5.05,4.90,4.90,5.00,5.35,5.95,6.70,7.45,8.10,8.45,8.50,8.20,7.65,8.65,,"},
-			"fuel throttle=25 rpm=13000: 5.83 → 7.37 in 192 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper duty_lower duty_upper squirt_lower pump_flow"},
+			"fuel throttle=25 rpm=13000: 5.83 → 7.37 in 192 beside 0 by base of fuel, also fuel_upper fuel_lower open_lower open_upper spray_lower spray_upper duty_lower duty_upper squirt_lower squirt_upper pump_flow start_lower waits_lower"},
 		// With a rule changed beside it.
 		{[]string{"base_fuel.csv", "85,6.25,6.50,6.85,7.20,7.40", "85,6.25,6.50,6.85,2.70,7.40", "pipes.fettle", "fuel  += 4 % over rpm 7500..9000", "fuel  += 9 % over rpm 7500..9000", "weather.fettle", "let dyno_temp     [degC] = 22", "let dyno_temp     [degC] = 42"},
-			"fuel throttle=85 rpm=4500: 6.68 → 2.73 in 192 beside 0.0922 by base of fuel, also fuel_lower open_lower duty_lower squirt_lower pump_flow"},
+			"fuel throttle=85 rpm=4500: 6.68 → 2.73 in 192 beside 0.0922 by base of fuel, also fuel_lower open_lower spray_lower duty_lower squirt_lower pump_flow start_lower"},
 	} {
 		r := compare(t, files, edited(t, files, c.edits...), review.Options{})
 		if len(r.Spikes) == 0 {
@@ -43,7 +43,7 @@ func TestTypoInTussock(t *testing.T) {
 		if got := spikesText(r.Spikes[:1]); got != c.want {
 			t.Errorf("%q:\n%s, want\n%s", c.edits, spikesText(r.Spikes), c.want)
 		}
-		if s := r.Spikes[0]; len(s.Tunes) == len(r.Entries) && len(r.Spikes) > 1 {
+		if len(r.Spikes) > 1 {
 			t.Errorf("%q: more than that one\n%s", c.edits, spikesText(r.Spikes))
 		}
 	}
@@ -56,9 +56,11 @@ func TestNoSpikesInTussock(t *testing.T) {
 		{"pipes.fettle", "fuel  += 2.5 % over the_hit", "fuel  += 9 % over the_hit"},
 		{"pipes.fettle", "spark -= 0.5 deg over on_the_pipe", "spark -= 4 deg over on_the_pipe"},
 		{"weather.fettle", "let dyno_temp     [degC] = 22", "let dyno_temp     [degC] = 35"},
-		{"injectors.fettle", "let dead_time [ms] = 0.62", "let dead_time [ms] = 0.9"},
+		{"injectors.fettle", "|    1.75    1.44    1.20    0.99    0.82    0.69    0.59    0.52    0.46", "|    2.05    1.74    1.50    1.29    1.12    0.99    0.89    0.82    0.76"},
+		// Where the upper injector opens, its maps begin: in other cells than before.
+		{"injectors.fettle", "let worth_opening [mg] = 0.32 ms", "let worth_opening [mg] = 0.36 ms"},
 	} {
-		r := compare(t, files, edited(t, files, edits...), review.Options{})
+		r := compareSome(t, "season/*-820m", files, edited(t, files, edits...))
 		if len(r.Entries) == 0 || len(r.Spikes) > 0 {
 			t.Errorf("%q: %d tunes differ\n%s", edits, len(r.Entries), spikesText(r.Spikes))
 		}

@@ -87,6 +87,19 @@ func (p *Program) Dependents(marked []bool) []bool {
 	return out
 }
 
+// Needed marks the maps that those marked are computed from, and themselves.
+func (p *Program) Needed(marked []bool) []bool {
+	out := append([]bool(nil), marked...)
+	for k := len(p.Order) - 1; k >= 0; k-- { // each before those that it reads
+		if i := p.Order[k]; out[i] {
+			for _, o := range p.reads[i] {
+				out[o] = true
+			}
+		}
+	}
+	return out
+}
+
 // readingOf is where an expression reads a map.
 func readingOf(n *formula.Node, m int) source.Span {
 	at := n.Span

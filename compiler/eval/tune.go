@@ -39,6 +39,7 @@ type Options struct {
 	// Tables that stand in place of maps, each with the breakpoints that its map has:
 	// such a map is taken as it is, without base, steps and clamps.
 	Fixed map[int]grid.Table
+	Need  []bool // by map: those that are computed, and what they read among them; nil for all
 }
 
 // Result is a computed tune.
@@ -113,6 +114,9 @@ func (w *worker) tune(mix Mix, opt Options) *Result {
 	res := &Result{Maps: make([]grid.Table, len(cp.Maps)), Steps: make(map[*check.Step]StepResult), Clamps: map[*check.Limit]ClampResult{}}
 	w.cur = res.Maps
 	for _, i := range cp.Order {
+		if opt.Need != nil && !opt.Need[i] {
+			continue
+		}
 		m := cp.Maps[i]
 		e := &mapEval{w: w, m: m, res: res, opt: opt, cells: w.p.cells[i]}
 		if opt.Trace != nil && opt.Trace(m) {

@@ -6,6 +6,7 @@ import (
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
 	"fettle/compiler/plan"
+	"fettle/lang/formula"
 )
 
 // Explain finds, for each limit of a tune that fails or warns, what pushed its
@@ -53,9 +54,19 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			elements = append(elements, element{"clamp " + l.Name, nil, nil, all, l.Index + 1})
 		}
 	}
+	asked := make([]bool, len(c.p.Check.Maps))
 	for _, v := range todo {
 		v.Blame = &Blame{}
+		for _, n := range []*formula.Node{v.Limit.Cond, v.Limit.Where} {
+			if n != nil {
+				for _, m := range n.MapsUsed() {
+					asked[m] = true
+				}
+			}
+		}
 	}
+	need := c.p.Check.Needed(asked)
+	var before *eval.Result
 	for _, el := range elements {
 		mix := pure
 		mix.Step = func(s *check.Step) *plan.Conditions {
@@ -70,10 +81,14 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			}
 			return nil
 		}
-		part := c.p.Tune(mix, eval.Options{})
+		part := before
+		if before == nil || el.rule == nil || touches(el.rule, need) {
+			part = c.p.Tune(mix, eval.Options{Need: need})
+		}
 		if part.Fault != nil {
 			continue
 		}
+		before = part
 		for _, v := range todo {
 			then := c.verdict(c.limits[v.Limit.Index], part, env, false)
 			cell := then.cell(v.Limit.Axes, v.At)
@@ -94,6 +109,16 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			v.Blame = nil
 		}
 	}
+}
+
+// touches says whether a rule adjusts any of the maps marked.
+func touches(r *check.Rule, marked []bool) bool {
+	for _, s := range r.Steps {
+		if marked[s.Map.Index] {
+			return true
+		}
+	}
+	return false
 }
 
 // settle finds the push that crossed the bound for the last time; the base, where

@@ -2,6 +2,7 @@ package page
 
 import (
 	"math"
+	"runtime"
 	"slices"
 
 	"fettle/compiler/check"
@@ -9,6 +10,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/explain"
 	"fettle/compiler/plan"
+	"fettle/compiler/review"
 	"fettle/lang/formula"
 	"fettle/lang/source"
 )
@@ -60,15 +62,55 @@ type base struct {
 
 // traced evaluates one side of a pair with the chains of the maps that differ.
 func traced(s *diff.Side, maps []*diff.MapDiff) *eval.Result {
-	want := map[string]bool{}
-	for _, m := range maps {
-		want[m.Map] = true
+	if s.Program == nil || s.Tune == nil {
+		return nil
 	}
-	res := s.Program.Tune(eval.Pure(s.Program.Check, s.Tune), eval.Options{Trace: func(m *check.Map) bool { return want[m.Name] }})
+	p := s.Program.Check
+	want := make([]bool, len(p.Maps))
+	for _, d := range maps {
+		for i, m := range p.Maps {
+			want[i] = want[i] || m.Name == d.Map && d.Differs()
+		}
+	}
+	res := s.Program.Tune(eval.Pure(p, s.Tune), eval.Options{Trace: func(m *check.Map) bool { return want[m.Index] }, Need: p.Needed(want)})
 	if res.Fault != nil {
 		return nil
 	}
 	return res
+}
+
+// ahead is how many entries' chains are computed before they are asked for.
+const ahead = 8
+
+// allTraced evaluates both sides of entries on all processors, somewhat ahead of
+// who asks for them in order.
+func allTraced(entries []*review.Entry) func(i int) [2]*eval.Result {
+	done := make([]chan [2]*eval.Result, len(entries))
+	for i := range done {
+		done[i] = make(chan [2]*eval.Result, 1)
+	}
+	room := make(chan struct{}, ahead)
+	next := make(chan int)
+	go func() {
+		for i := range entries {
+			room <- struct{}{}
+			next <- i
+		}
+		close(next)
+	}()
+	for range runtime.GOMAXPROCS(0) {
+		go func() {
+			for i := range next {
+				p := entries[i].Pair
+				done[i] <- [2]*eval.Result{traced(p.Old, p.Maps), traced(p.New, p.Maps)}
+			}
+		}()
+	}
+	return func(i int) [2]*eval.Result {
+		r := <-done[i]
+		<-room
+		return r
+	}
 }
 
 // chain keeps the chain of a map and gives its place; -1 where there is none.
@@ -224,6 +266,17 @@ func (d *data) axis(p *check.Program, m *check.Map, k int) int {
 	return d.axes.add(axis{a.Name, a.Unit.Text, points})
 }
 
+// printed is the column of a table's printed values, which several formulas of a
+// tune read.
+func (d *data) printed(m *check.Map, t *diff.Table) int {
+	if at, ok := d.tables[t]; ok {
+		return at
+	}
+	at := d.column(m.Name, decimalsIn(m.Res), t.Cells)
+	d.tables[t] = at
+	return at
+}
+
 // reads lists the maps over the same breakpoints that a map's formula reads, with
 // their values as printed.
 func (d *data) reads(s *diff.Side, m *check.Map) [][3]int {
@@ -237,7 +290,7 @@ func (d *data) reads(s *diff.Side, m *check.Map) [][3]int {
 		seen[n.A] = true
 		o := p.Maps[n.A]
 		if slices.Equal(o.Axes, m.Axes) && slices.Equal(o.Base.Rows, m.Base.Rows) && slices.Equal(o.Base.Cols, m.Base.Cols) {
-			out = append(out, [3]int{d.text(o.Name), d.text(o.Unit.Text), d.column(o.Name, decimalsIn(o.Res), s.Tables[n.A].Cells)})
+			out = append(out, [3]int{d.text(o.Name), d.text(o.Unit.Text), d.printed(o, s.Tables[n.A])})
 		}
 	})
 	return out

@@ -48,14 +48,14 @@ func (k *columns) add(kind string, decimals int, values []float64, try ...int) i
 		return at
 	}
 	if c.reals == nil {
-		best := c.cost(nil, 1)
+		best := c.cost(nil, 1, math.Inf(1))
 		for _, at := range append(slices.Clone(try), k.alike[kind]...) {
 			other := &k.list[at]
 			if len(other.ints) != len(c.ints) || other.decimals != c.decimals {
 				continue
 			}
 			for _, scale := range []float64{1, fit(other.ints, c.ints)} {
-				if cost := c.cost(other.ints, scale); cost < best {
+				if cost := c.cost(other.ints, scale, best); cost < best {
 					best, c.from, c.scale = cost, at, scale
 				}
 			}
@@ -85,7 +85,10 @@ func (c *column) key() string {
 func whole(values []float64, least int) (ints []int64, decimals int, reals []float64) {
 	decimals = max(0, least)
 	for _, x := range values {
-		decimals = max(decimals, decimalsOf(x))
+		// A number that so many decimals give back has no more than those.
+		if p := math.Pow10(decimals); math.Abs(x*p) > maxWhole || math.RoundToEven(x*p)/p != x {
+			decimals = max(decimals, decimalsOf(x))
+		}
 	}
 	if decimals > maxDecimals {
 		return nil, 0, values
@@ -136,35 +139,42 @@ func guess(from int64, scale float64) int64 {
 	return int64(math.Floor(float64(float64(from)*scale) + 0.5))
 }
 
+// rest is what is left of one number after a guess.
+func (c *column) rest(i int, from []int64, scale float64) int64 {
+	switch {
+	case from != nil:
+		return c.ints[i] - guess(from[i], scale)
+	case i > 0:
+		return c.ints[i] - c.ints[i-1]
+	}
+	return c.ints[i]
+}
+
 // left is what is left of a column after a guess; nil guesses from the number
 // before.
 func (c *column) left(from []int64, scale float64) []int64 {
 	out := make([]int64, len(c.ints))
-	for i, x := range c.ints {
-		switch {
-		case from != nil:
-			out[i] = x - guess(from[i], scale)
-		case i > 0:
-			out[i] = x - c.ints[i-1]
-		default:
-			out[i] = x
-		}
+	for i := range c.ints {
+		out[i] = c.rest(i, from, scale)
 	}
 	return out
 }
 
-// cost says about how many bits what is left takes; infinitely many where the
-// script couldn't reckon with the guesses exactly.
-func (c *column) cost(from []int64, scale float64) float64 {
+// cost says about how many bits what is left takes, or that it is no less than a
+// bound; infinitely many where the script couldn't reckon with the guesses
+// exactly.
+func (c *column) cost(from []int64, scale, bound float64) float64 {
 	cost := 0.0
 	for _, x := range from {
 		if g := guess(x, scale); g > maxWhole || g < -maxWhole {
 			return math.Inf(1)
 		}
 	}
-	for _, x := range c.left(from, scale) {
-		if x != 0 {
-			cost += 3 + float64(bits.Len64(uint64(max(x, -x))))
+	for i := range c.ints {
+		if x := c.rest(i, from, scale); x != 0 {
+			if cost += 3 + float64(bits.Len64(uint64(max(x, -x)))); cost >= bound {
+				return cost
+			}
 		}
 	}
 	return cost

@@ -32,6 +32,7 @@ type data struct {
 	tunes    []tune
 	made     map[any]int // by a thing of a program: its place
 	seen     map[*diff.Element]int
+	tables   map[*diff.Table]int // their columns of printed values
 }
 
 type axis struct {
@@ -104,7 +105,7 @@ func (p *pool[T]) add(v T) int {
 // newData collects the data of a review: tables of the first so many entries,
 // chains of the first so many.
 func newData(r *review.Review, call string, tables, chains int) *data {
-	d := &data{sides: [2]string{clean(r.Old.Title), clean(r.New.Title)}, call: call, cols: newColumns(), made: map[any]int{}, seen: map[*diff.Element]int{}}
+	d := &data{sides: [2]string{clean(r.Old.Title), clean(r.New.Title)}, call: call, cols: newColumns(), made: map[any]int{}, tables: map[*diff.Table]int{}, seen: map[*diff.Element]int{}}
 	if d.why = call; r.New.Folder != "" {
 		d.why = review.InFolder(call, r.New.Folder)
 	}
@@ -113,12 +114,18 @@ func newData(r *review.Review, call string, tables, chains int) *data {
 	for i, g := range r.Groups {
 		groups[g] = i
 	}
-	for i, e := range entriesOf(r) {
+	entries := entriesOf(r)
+	chainsOf := allTraced(entries[:max(0, min(chains, len(entries)))])
+	for i, e := range entries {
 		group, ok := groups[e.Group]
 		if !ok {
 			group = -1
 		}
-		d.tune(e, group, i < tables, i < chains)
+		var res [2]*eval.Result
+		if i < chains {
+			res = chainsOf(i)
+		}
+		d.tune(e, group, i < tables, res)
 		if i >= len(r.Entries) {
 			d.tunes[i].Quiet = 1
 		}
@@ -126,21 +133,13 @@ func newData(r *review.Review, call string, tables, chains int) *data {
 	return d
 }
 
-func (d *data) tune(e *review.Entry, group int, tables, chains bool) {
+func (d *data) tune(e *review.Entry, group int, tables bool, res [2]*eval.Result) {
 	t := tune{Name: clean(e.Title()), Group: group, Maps: []tuneMap{}}
 	if e.NewT != nil && e.NewT.Tune != nil {
 		t.Why = clean(e.NewT.Tune.Name)
 	}
 	for _, c := range e.Pair.Conditions {
 		t.Given = append(t.Given, [3]string{clean(c.Name), clean(c.Old), clean(c.New)})
-	}
-	var res [2]*eval.Result
-	if chains {
-		for i, s := range []*diff.Side{e.Pair.Old, e.Pair.New} {
-			if s.Program != nil && s.Tune != nil {
-				res[i] = traced(s, e.Pair.Maps)
-			}
-		}
 	}
 	for _, m := range ownFirst(e) {
 		t.Maps = append(t.Maps, d.tuneMap(e, m, res, tables))

@@ -25,6 +25,9 @@ func example(t testing.TB, name string) map[string]string {
 	dir := os.DirFS("../../examples/" + name)
 	out := map[string]string{}
 	err := fs.WalkDir(dir, ".", func(p string, d fs.DirEntry, err error) error {
+		if err == nil && d.IsDir() && p != "." {
+			return fs.SkipDir // what was built there
+		}
 		if err == nil && !d.IsDir() && (path.Ext(p) == ".fettle" || path.Ext(p) == ".csv") {
 			var b []byte
 			b, err = fs.ReadFile(dir, p)

@@ -3,11 +3,8 @@ package compiler_test
 import (
 	"flag"
 	"fmt"
-	"io/fs"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path"
 	"slices"
 	"strings"
 	"testing"
@@ -18,25 +15,14 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/hybrid"
 	"fettle/compiler/review"
+	"fettle/examples"
 	"fettle/lang/source"
 )
 
 // texts reads the sources and CSV files of an example.
 func texts(t testing.TB, name string) map[string]string {
 	t.Helper()
-	dir := os.DirFS("../examples/" + name)
-	out := map[string]string{}
-	err := fs.WalkDir(dir, ".", func(p string, d fs.DirEntry, err error) error {
-		if err == nil && d.IsDir() && p != "." {
-			return fs.SkipDir // what was built there
-		}
-		if err == nil && !d.IsDir() && (path.Ext(p) == ".fettle" || path.Ext(p) == ".csv") {
-			var b []byte
-			b, err = fs.ReadFile(dir, p)
-			out[p] = string(b)
-		}
-		return err
-	})
+	out, err := examples.Sources("../examples/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}

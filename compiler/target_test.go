@@ -1,8 +1,6 @@
 package compiler_test
 
 import (
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"testing"
@@ -16,19 +14,8 @@ import (
 func sourcesOf(t *testing.T) fstest.MapFS {
 	t.Helper()
 	out := fstest.MapFS{}
-	paths, err := filepath.Glob("../examples/tussock/*")
-	if err != nil || len(paths) == 0 {
-		t.Fatalf("no example: %v", err)
-	}
-	for _, path := range paths {
-		if st, err := os.Stat(path); err == nil && st.IsDir() {
-			continue // what was built there
-		}
-		b, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[filepath.Base(path)] = &fstest.MapFile{Data: b}
+	for name, text := range texts(t, "tussock") {
+		out[name] = &fstest.MapFile{Data: []byte(text)}
 	}
 	return out
 }

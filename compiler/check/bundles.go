@@ -108,19 +108,16 @@ func (c *checker) slots(b *Bundle, d *syntax.Bundle) {
 func (c *checker) differing(b *Bundle, d *syntax.Bundle) {
 	seen := map[int]source.Span{}
 	for _, n := range d.Differs {
-		sym, ok := c.quietly(n.Text)
-		if !ok || sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch {
-			if !ok || sym.Kind != formula.SymBroken {
-				c.wanted(n, "a given", c.declared("given"))
-			}
+		given, ok := c.givenNamed(n)
+		if !ok {
 			continue
 		}
-		if first, twice := seen[sym.Index]; twice {
+		if first, twice := seen[given]; twice {
 			c.errs.Add("E830", n.Span, "`%s` stands twice", n.Text).Note(first, "the first")
 			continue
 		}
-		seen[sym.Index] = n.Span
-		b.Differs = append(b.Differs, Differing{sym.Index, n.Span})
+		seen[given] = n.Span
+		b.Differs = append(b.Differs, Differing{given, n.Span})
 	}
 }
 

@@ -244,6 +244,19 @@ func (c *checker) unused() {
 	}
 }
 
+// givenNamed finds a given that a list names, or reports that it is none. To name
+// it so isn't to read it.
+func (c *checker) givenNamed(n syntax.Name) (int, bool) {
+	sym, ok := c.quietly(n.Text)
+	if ok && (sym.Kind == formula.SymGiven || sym.Kind == formula.SymChoice || sym.Kind == formula.SymSwitch) {
+		return sym.Index, true
+	}
+	if !ok || sym.Kind != formula.SymBroken {
+		c.wanted(n, "a given", c.declared("given"))
+	}
+	return 0, false
+}
+
 // quietly looks a name up without counting it as used: to set a condition, or to
 // say that a rule corrects it, isn't to read it.
 func (c *checker) quietly(name string) (formula.Symbol, bool) {

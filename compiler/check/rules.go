@@ -98,14 +98,9 @@ func (c *checker) rules() {
 			r.When = c.yesNo(rd.When, formula.Context{Scope: c.root, Givens: true, What: "`when`", Use: whenUse}, "`when`")
 		}
 		for _, n := range rd.Corrects {
-			sym, ok := c.quietly(n.Text)
-			if !ok || (sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch) {
-				if sym.Kind != formula.SymBroken || !ok {
-					c.wanted(n, "a given", c.declared("given"))
-				}
-				continue
+			if given, ok := c.givenNamed(n); ok {
+				r.Corrects = append(r.Corrects, given)
 			}
-			r.Corrects = append(r.Corrects, sym.Index)
 		}
 		if len(rd.Adjusts) == 0 && !rd.Partial {
 			c.errs.Add("W006", rd.Name.Span, "rule `%s` adjusts nothing", r.Name)

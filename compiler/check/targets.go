@@ -123,19 +123,16 @@ func (c *checker) byteOrder(t *Target, n *syntax.Name) {
 func (c *checker) compensated(t *Target, td *syntax.Target) {
 	lines := map[int]syntax.Name{}
 	for _, n := range td.Compensates {
-		sym, ok := c.quietly(n.Text)
-		if !ok || sym.Kind != formula.SymGiven && sym.Kind != formula.SymChoice && sym.Kind != formula.SymSwitch {
-			if !ok || sym.Kind != formula.SymBroken {
-				c.wanted(n, "a given", c.declared("given"))
-			}
+		given, ok := c.givenNamed(n)
+		if !ok {
 			continue
 		}
-		if first, twice := lines[sym.Index]; twice {
+		if first, twice := lines[given]; twice {
 			c.errs.Add("E824", n.Span, "`%s` stands twice", n.Text).Note(first.Span, "the first")
 			continue
 		}
-		lines[sym.Index] = n
-		t.Compensates = append(t.Compensates, sym.Index)
+		lines[given] = n
+		t.Compensates = append(t.Compensates, given)
 	}
 	corrected := map[int]bool{}
 	for _, r := range c.p.Rules {

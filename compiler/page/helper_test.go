@@ -2,7 +2,6 @@ package page_test
 
 import (
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -11,6 +10,7 @@ import (
 	"fettle/compiler"
 	"fettle/compiler/page"
 	"fettle/compiler/review"
+	"fettle/examples"
 	"fettle/lang/diag"
 	"fettle/lang/source"
 )
@@ -22,22 +22,11 @@ type edit struct{ file, from, to string }
 // first time is added.
 func texts(t testing.TB, example string, edits ...edit) source.Memory {
 	t.Helper()
-	dir := filepath.Join("..", "..", "examples", example)
-	list, err := os.ReadDir(dir)
+	files, err := examples.Sources(filepath.Join("..", "..", "examples", example))
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := source.Memory{}
-	for _, f := range list {
-		if f.IsDir() {
-			continue // what was built there
-		}
-		b, err := os.ReadFile(filepath.Join(dir, f.Name()))
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[f.Name()] = string(b)
-	}
+	out := source.Memory(files)
 	for _, e := range edits {
 		if strings.Count(out[e.file], e.from) != 1 && e.from != "" {
 			t.Fatalf("%s holds %q %d times", e.file, e.from, strings.Count(out[e.file], e.from))

@@ -2,14 +2,12 @@ package review_test
 
 import (
 	"fmt"
-	"io/fs"
-	"os"
-	"path"
 	"strings"
 	"testing"
 
 	"fettle/compiler"
 	"fettle/compiler/review"
+	"fettle/examples"
 	"fettle/lang/diag"
 	"fettle/lang/source"
 )
@@ -22,19 +20,7 @@ type fataler interface {
 // example reads the sources and CSV files of an example.
 func example(t testing.TB, name string) map[string]string {
 	t.Helper()
-	dir := os.DirFS("../../examples/" + name)
-	out := map[string]string{}
-	err := fs.WalkDir(dir, ".", func(p string, d fs.DirEntry, err error) error {
-		if err == nil && d.IsDir() && p != "." {
-			return fs.SkipDir // what was built there
-		}
-		if err == nil && !d.IsDir() && (path.Ext(p) == ".fettle" || path.Ext(p) == ".csv") {
-			var b []byte
-			b, err = fs.ReadFile(dir, p)
-			out[p] = string(b)
-		}
-		return err
-	})
+	out, err := examples.Sources("../../examples/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -259,8 +259,8 @@ func (c comparison) tune(want *tuneReading, rows map[string]*mapReading) {
 			}
 		}
 		for _, s := range r.Steps {
-			if o.Result.Steps[s].Applied != (yes != 0) {
-				c.t.Errorf("%s: rule %s: applied: %v, its `when`: %v", t.Name, r.Name, o.Result.Steps[s].Applied, yes)
+			if o.Result.Step(s).Applied != (yes != 0) {
+				c.t.Errorf("%s: rule %s: applied: %v, its `when`: %v", t.Name, r.Name, o.Result.Step(s).Applied, yes)
 			}
 		}
 		if yes != 0 {

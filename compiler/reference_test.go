@@ -84,12 +84,12 @@ func compareOutcomes(t *testing.T, a, b *compiler.Outcome) {
 	}
 	for s, x := range a.Result.Steps {
 		if y := b.Result.Steps[s]; x.Applied != y.Applied || x.Touched != y.Touched || x.Changed != y.Changed {
-			t.Errorf("%s: %s: %+v and %+v", name, s.Span, x, y)
+			t.Errorf("%s: step %d: %+v and %+v", name, s, x, y)
 		}
 	}
 	for l, x := range a.Result.Clamps {
 		if y := b.Result.Clamps[l]; x != y {
-			t.Errorf("%s: clamp %s: %+v and %+v", name, l.Name, x, y)
+			t.Errorf("%s: clamp of limit %d: %+v and %+v", name, l, x, y)
 		}
 	}
 	for i, x := range a.Limits {

@@ -11,9 +11,9 @@ import (
 type Survey struct {
 	w       *Workspace
 	tunes   int
-	applied map[*check.Step]int
-	changed map[*check.Step]int
-	reached map[*check.Step][]bool
+	applied []int // by the steps' indexes
+	changed []int
+	reached [][]bool
 	thrown  map[[2]*check.Step]int // cells over all tunes
 	where   map[[2]*check.Step]string
 	order   [][2]*check.Step
@@ -22,8 +22,7 @@ type Survey struct {
 
 // NewSurvey begins a survey; hand every outcome of the run to Add.
 func (w *Workspace) NewSurvey() *Survey {
-	return &Survey{w: w, applied: map[*check.Step]int{}, changed: map[*check.Step]int{}, reached: map[*check.Step][]bool{},
-		thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}, looked: map[*check.Limit]int{}}
+	return &Survey{w: w, thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}, looked: map[*check.Limit]int{}}
 }
 
 // Add notes one tune.
@@ -32,6 +31,10 @@ func (s *Survey) Add(o *Outcome) {
 		return
 	}
 	s.tunes++
+	if s.applied == nil {
+		n := len(o.Result.Steps)
+		s.applied, s.changed, s.reached = make([]int, n), make([]int, n), make([][]bool, n)
+	}
 	for step, r := range o.Result.Steps {
 		if !r.Applied {
 			continue
@@ -96,7 +99,7 @@ func (s *Survey) rule(r *check.Rule, errs *diag.List) {
 	}
 	applied := 0
 	for _, st := range r.Steps {
-		applied += s.applied[st]
+		applied += s.applied[st.Index]
 	}
 	if applied == 0 {
 		errs.Add("W002", r.Span, "rule `%s` never applies: its `when` holds in no variant", r.Name).Note(r.When.Span, "the condition")
@@ -108,10 +111,10 @@ func (s *Survey) rule(r *check.Rule, errs *diag.List) {
 }
 
 func (s *Survey) step(st *check.Step, what string, errs *diag.List) {
-	if s.applied[st] == 0 || s.changed[st] > 0 {
+	if s.applied[st.Index] == 0 || s.changed[st.Index] > 0 {
 		return
 	}
-	for i, ok := range s.reached[st] {
+	for i, ok := range s.reached[st.Index] {
 		if !ok {
 			errs.Add("W005", st.Over[i].Span, "this range touches no breakpoint of `%s`, so %s changes no cell", st.Map.Name, what)
 			return

@@ -38,8 +38,8 @@ func TestWorked(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			want := readWorked(t, name)
 			w := openExample(t, name)
-			cells, seen := 0, map[*check.Step]bool{}
-			capped := map[*check.Limit]bool{}
+			cells, seen := 0, map[int]bool{}
+			capped := map[int]bool{}
 			for _, tune := range w.Plan.Tunes {
 				maps, ok := want.Tunes[tune.Name]
 				if !ok {
@@ -52,7 +52,7 @@ func TestWorked(t *testing.T) {
 					seen[step] = seen[step] || did.Changed > 0
 				}
 				for _, s := range tune.Trims {
-					if !seen[s] {
+					if !seen[s.Index] {
 						t.Errorf("%s: a trim of %s changes no cell", tune.Name, s.Map.Name)
 					}
 				}
@@ -68,12 +68,12 @@ func TestWorked(t *testing.T) {
 			}
 			for _, m := range w.Program.Maps {
 				for _, s := range m.Steps {
-					if !seen[s] {
+					if !seen[s.Index] {
 						t.Errorf("rule %s changes no cell of %s in any worked tune", s.Rule.Name, m.Name)
 					}
 				}
 				for _, l := range m.Clamps {
-					if !capped[l] {
+					if !capped[l.Index] {
 						t.Errorf("limit %s caps no cell in any worked tune", l.Name)
 					}
 				}

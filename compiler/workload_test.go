@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"fettle/compiler"
+	"fettle/compiler/eval"
 	"fettle/compiler/plan"
 	"fettle/testdata/bench/workload"
 )
@@ -71,6 +72,20 @@ func BenchmarkHand(b *testing.B) {
 	b.ResetTimer()
 	for i := 0; b.Loop(); i++ {
 		args[i%len(args)]()
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/960, "ns/cell")
+}
+
+// BenchmarkCompiled is the same by the compiler's evaluator, on one processor.
+func BenchmarkCompiled(b *testing.B) {
+	w := openW(b, 10_000)
+	var res eval.Result
+	i := 0
+	for b.Loop() {
+		if w.Eval().TuneInto(&res, eval.Mix{All: w.Plan.Tunes[i%10_000].Conditions(w.Program)}, eval.Options{}); res.Fault != nil {
+			b.Fatal(res.Fault.Reason)
+		}
+		i++
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/960, "ns/cell")
 }

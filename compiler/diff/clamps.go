@@ -64,7 +64,7 @@ func capped(pair *Pair, s *Side) map[[2]string]bool {
 			}
 			at := ownCell(m, c, tableNamed(s.Tables, m.Map))
 			for _, l := range cm.Clamps {
-				if at >= 0 && s.Result.Clamps[l].Cells > 0 {
+				if at >= 0 && s.Result.Clamp(l).Cells > 0 {
 					cells[cm], any = at, true
 				}
 			}
@@ -77,7 +77,7 @@ func capped(pair *Pair, s *Side) map[[2]string]bool {
 	res := p.Tune(eval.Pure(p.Check, s.Tune), eval.Options{Trace: func(m *check.Map) bool { _, ok := cells[m]; return ok }})
 	for m, trace := range res.Traces {
 		for _, st := range trace.Steps {
-			if st.Clamp != nil && st.Applied && st.Weight[cells[m]] > 0 {
+			if st.Clamp != nil && st.Applied && st.Weight(cells[m]) > 0 {
 				out[[2]string{m.Name, st.Clamp.Name}] = true
 			}
 		}

@@ -70,7 +70,7 @@ func data(t testing.TB, name string) *work {
 // compute computes and judges one tune.
 func (w *work) compute(t *plan.Tune) Input {
 	in := Input{Program: w.prog, Tune: t, Source: w.source}
-	in.Result = w.eval.Tune(eval.Pure(w.prog, t), eval.Options{})
+	in.Result = w.eval.Tune(eval.Pure(w.prog, t), eval.Options{Count: true})
 	if in.Result.Fault == nil {
 		in.Limits = w.limits.Tune(t, in.Result, false)
 		in.Checks = w.limits.Checks(t, in.Result, false)

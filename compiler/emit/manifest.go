@@ -137,7 +137,7 @@ func filled(p *check.Program, m *check.Map) Filled {
 // leftOut says whether and why a rule didn't apply.
 func leftOut(in *Input, r *check.Rule) (reason string, out bool) {
 	for _, s := range r.Steps {
-		if in.Result.Steps[s].Applied {
+		if in.Result.Step(s).Applied {
 			return "", false
 		}
 	}
@@ -154,6 +154,6 @@ func leftOut(in *Input, r *check.Rule) (reason string, out bool) {
 }
 
 func adjustment(in *Input, s *check.Step) Adjustment {
-	r := in.Result.Steps[s]
+	r := in.Result.Step(s)
 	return Adjustment{Map: s.Map.Name, Text: source.OneLine(s.Span.Text()), Place: placeOf(s.Span), Touched: r.Touched, Changed: r.Changed}
 }

@@ -139,14 +139,15 @@ rule between { mass += 1 over x 0.2..0.8, x 1.. }
 rule where_only { mass += 1 where x > 0 }
 rule zero { mass += mg_more }
 `)
-	res := b.run(t, "bench", Options{})
+	res := b.run(t, "bench", Options{Count: true})
 	b.expect(t, res, "mass", 13, 14.5, 15)
 	for i, want := range []StepResult{
 		{}, {Applied: true, Touched: 3, Changed: 3}, {Applied: true, Touched: 2, Changed: 2, Weights: []bool{true}}, {Applied: true, Touched: 2, Weights: []bool{true}},
 		{Applied: true, Weights: []bool{false, true}}, {Applied: true, Touched: 2, Changed: 2}, {Applied: true, Touched: 3},
 	} {
 		r := b.Check.Rules[i]
-		if got := res.Steps[r.Steps[0]]; fmt.Sprint(got) != fmt.Sprint(want) {
+		want.Step = r.Steps[0]
+		if got := res.Step(r.Steps[0]); fmt.Sprint(got) != fmt.Sprint(want) {
 			t.Errorf("rule %s did %+v, want %+v", r.Name, got, want)
 		}
 	}
@@ -236,7 +237,7 @@ limit most: mass <= 500 mg else clamp
 	mix := pure
 	mix.Step = func(*check.Step) *plan.Conditions { return nil }
 	res := b.mix(t, mix, Options{})
-	if got := res.Steps[b.Check.Rules[0].Steps[0]]; got.Applied {
+	if got := res.Step(b.Check.Rules[0].Steps[0]); got.Applied {
 		t.Errorf("a step that was left out did %+v", got)
 	}
 }
@@ -266,7 +267,7 @@ func TestClamp(t *testing.T) {
 		res := b.run(t, "bench", Options{})
 		b.expect(t, res, "ramp", c.want...)
 		b.expect(t, res, "seen", c.want...)
-		if cr := res.Clamps[b.Check.Limits[0]]; cr.Cells != c.cells || cr.At != c.at || cr.Worst != c.worst || cr.Before != c.value || cr.Applied != (c.cells > 0 || !strings.Contains(c.limits, "when")) {
+		if cr := res.Clamp(b.Check.Limits[0]); cr.Cells != c.cells || cr.At != c.at || cr.Worst != c.worst || cr.Before != c.value || cr.Applied != (c.cells > 0 || !strings.Contains(c.limits, "when")) {
 			t.Errorf("%s: %+v", c.limits, cr)
 		}
 	}
@@ -291,6 +292,12 @@ limit most: ramp <= 6 else clamp
 	}
 	tr := res.Traces[b.Check.Maps[b.index(t, "ramp")]]
 	type link struct{ amount, weight, after []float64 }
+	linkOf := func(s *StepTrace) link {
+		if !s.Applied {
+			return link{}
+		}
+		return link{s.Amounts(), s.Weights(), s.After}
+	}
 	want := []link{{[]float64{3, 3, 3}, []float64{1, 1, 1}, []float64{0, 3, 6}}, {}, {[]float64{4, 4, 4}, []float64{0, 0.5, 1}, []float64{0, 5, 10}}, {[]float64{6, 6, 6}, []float64{0, 0, 1}, []float64{0, 5, 6}}}
 	if len(tr.Steps) != len(want) {
 		t.Fatalf("%d links", len(tr.Steps))
@@ -299,7 +306,7 @@ limit most: ramp <= 6 else clamp
 		t.Errorf("from %v to %v", tr.Base, tr.Final)
 	}
 	for i, s := range tr.Steps {
-		if got := (link{s.Amount, s.Weight, s.After}); fmt.Sprint(got) != fmt.Sprint(want[i]) || s.Applied != (i != 1) || (s.Clamp != nil) != (i == 3) {
+		if got := linkOf(&s); fmt.Sprint(got) != fmt.Sprint(want[i]) || s.Applied != (i != 1) || (s.Clamp != nil) != (i == 3) {
 			t.Errorf("link %d is %+v, want %+v", i, s, want[i])
 		}
 	}

@@ -9,18 +9,30 @@ import (
 // each instruction with its slots and shapes. For people who work on fettle.
 func (p *Program) Dump(w io.Writer) {
 	for _, i := range p.Check.Order {
-		m := p.Check.Maps[i]
+		m, mp := p.Check.Maps[i], p.lowered(i)
 		fmt.Fprintf(w, "map %s, %d cells\n", m.Name, p.cells[i].N())
-		dumpKernel(w, "base", p.bases[i])
-		for _, s := range m.Steps {
-			dumpKernel(w, fmt.Sprintf("rule %s %s amount (%s)", s.Rule.Name, s.Op, s.Span), p.steps[s].amount)
-			dumpKernel(w, "where", p.steps[s].where)
+		dumpKernel(w, "base", mp.base)
+		for _, s := range mp.steps {
+			fmt.Fprintf(w, "  rule %s %s (%s)%s\n", s.Rule.Name, s.Op, s.Span, s.kind())
+			dumpKernel(w, "amount", s.amount)
+			dumpKernel(w, "where", s.where)
 		}
-		for _, l := range m.Clamps {
-			dumpKernel(w, "clamp "+l.Name+" high", p.clamps[l].hi)
-			dumpKernel(w, "clamp "+l.Name+" low", p.clamps[l].lo)
+		for _, l := range mp.clamps {
+			dumpKernel(w, "clamp "+l.Name+" high", l.hi)
+			dumpKernel(w, "clamp "+l.Name+" low", l.lo)
 		}
 	}
+}
+
+// kind says what of a step is the same in every tune.
+func (s *step) kind() string {
+	switch {
+	case s.factor != nil:
+		return ", a factor that never changes"
+	case s.always != nil:
+		return ", weights that never change"
+	}
+	return ""
 }
 
 var shapeNames = [...]string{scalar: "one", byRow: "row", byCol: "column", full: "cell"}
@@ -30,15 +42,22 @@ func dumpKernel(w io.Writer, name string, k *kernel) {
 		return
 	}
 	fmt.Fprintf(w, "  %s\n", name)
-	for _, c := range k.consts {
-		fmt.Fprintf(w, "    %%%d = %v\n", c.slot, c.val)
+	for i, s := range k.slots {
+		switch s.from {
+		case fixed:
+			fmt.Fprintf(w, "    %%%d:%s never changes, %v first\n", i, shapeNames[s.shape], s.fixed[0])
+		case pooled:
+			fmt.Fprintf(w, "    %%%d:%s is number %d of the tune\n", i, shapeNames[s.shape], s.at)
+		case mapCells:
+			fmt.Fprintf(w, "    %%%d:%s is a map's cells\n", i, shapeNames[s.shape])
+		}
 	}
 	for _, in := range k.code {
-		fmt.Fprintf(w, "    %%%d:%s = %s", in.dst, shapeNames[k.slots[in.dst]], in.op)
+		fmt.Fprintf(w, "    %%%d:%s = %s", in.dst, shapeNames[k.slots[in.dst].shape], in.op)
 		for _, a := range in.args {
 			fmt.Fprintf(w, " %%%d", a)
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintf(w, "    result %%%d:%s\n", k.out, shapeNames[k.slots[k.out]])
+	fmt.Fprintf(w, "    result %%%d:%s\n", k.out, shapeNames[k.slots[k.out].shape])
 }

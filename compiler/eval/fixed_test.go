@@ -29,8 +29,8 @@ variant bench {
 	res := b.run(t, "bench", Options{Fixed: map[int]grid.Table{b.index(t, "a"): table}})
 	b.expect(t, res, "a", 20, 21, 22)
 	b.expect(t, res, "b", 82, 86, 90)
-	if n := len(res.Clamps); n != 0 {
-		t.Errorf("%d clamps moved a fixed map", n)
+	if res.Clamps[0].Applied {
+		t.Error("a clamp moved a fixed map")
 	}
 	if table.Cells[0] != 20 {
 		t.Error("the table itself was changed")

@@ -68,6 +68,7 @@ func (b *bench) mix(t tester, mix Mix, opt Options) *Result {
 	ref := b.Tune(mix, opt)
 	opt.Reference = false
 	again := b.Tune(mix, opt) // with the memory of the runs before
+	b.TuneInto(again, mix, opt)
 	for _, other := range []*Result{ref, again} {
 		if !sameFault(res.Fault, other.Fault) {
 			t.Fatalf("the fault is %+v, and otherwise %+v", res.Fault, other.Fault)
@@ -82,7 +83,7 @@ func (b *bench) mix(t tester, mix Mix, opt Options) *Result {
 		}
 		for s, sr := range res.Steps {
 			if o := other.Steps[s]; sr.Applied != o.Applied || sr.Touched != o.Touched || sr.Changed != o.Changed || !slices.Equal(sr.Weights, o.Weights) {
-				t.Fatalf("%s did %+v, and otherwise %+v", s.Span.Text(), sr, o)
+				t.Fatalf("step %d did %+v, and otherwise %+v", s, sr, o)
 			}
 		}
 	}

@@ -6,30 +6,67 @@ import (
 	"fettle/compiler/plan"
 )
 
+// Probe evaluates expressions on the final maps of a result. It is for one
+// goroutine, until it is closed.
+type Probe struct {
+	w     *worker
+	opt   Options
+	empty Result
+}
+
+// Probe begins to look at a result.
+func (p *Program) Probe(res *Result, reference bool) *Probe {
+	w := p.worker()
+	w.cur = res.Maps
+	return &Probe{w: w, opt: Options{Reference: reference}}
+}
+
+// Close ends it; the columns that it gave are no longer to be used.
+func (p *Probe) Close() { p.w.p.release(p.w) }
+
+// Columns of a probe stand in one of three places, each until that place is used
+// again.
+const (
+	First  = memAmount
+	Second = memWhere
+	Third  = memMore
+)
+
+// Column evaluates an expression over a grid of the caller's. Values outside
+// `only` (nil: all count) are of no use. The error says that a range of validity
+// was left.
+func (p *Probe) Column(x *Expr, env *plan.Conditions, only *Column, place int) (Column, error) {
+	e := &p.w.eval
+	*e = mapEval{w: p.w, res: &p.empty, cells: x.k.cells, opt: &p.opt}
+	v, ok := e.column(x.k, env, nil, nil, only, place)
+	if !ok {
+		err := errors.New(p.empty.Fault.Reason)
+		p.empty.Fault = nil
+		return Column{}, err
+	}
+	return v, nil
+}
+
 // Column evaluates an expression over a grid of the caller's, on the final maps
 // of a result. The values are copied out, one a cell; those outside `only` (nil:
 // all count) are of no use. The error says that a
 // range of validity was left.
 func (p *Program) Column(res *Result, x *Expr, env *plan.Conditions, reference bool, only []bool) ([]float64, error) {
-	w := p.worker()
-	defer p.release(w)
-	w.cur = res.Maps
-	probe := &Result{}
-	e := &mapEval{w: w, res: probe, cells: x.k.cells, opt: Options{Reference: reference}}
-	var weight []float64
+	probe := p.Probe(res, reference)
+	defer probe.Close()
+	var mask *Column
 	if only != nil {
-		weight = make([]float64, len(only))
-		for i, yes := range only {
-			if yes {
-				weight[i] = 1
-			}
+		cells := make([]float64, len(only))
+		for i, in := range only {
+			cells[i] = yes(in)
 		}
+		mask = &Column{cells, len(x.k.cells.Cols), 1}
 	}
-	v, ok := e.column(x.k.node, x.k, env, nil, weight)
-	if !ok {
-		return nil, errors.New(probe.Fault.Reason)
+	v, err := probe.Column(x, env, mask, First)
+	if err != nil {
+		return nil, err
 	}
 	out := make([]float64, x.k.cells.N())
-	e.spread(out, v)
+	v.Spread(out, len(x.k.cells.Cols))
 	return out, nil
 }

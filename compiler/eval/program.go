@@ -2,11 +2,15 @@
 // on demand the chain of steps that led to each cell.
 //
 // How it goes. Each expression of the checked program is lowered once to a
-// kernel: operations on columns of four shapes (one value, one a row, one a
-// column, one a cell), in an order in which shared parts are computed once. A
-// tune is then computed map by map in the checked order: base, the steps of the
-// rules whose `when` holds, trims, clamps. Each step's amount and weight are
-// whole columns. The plain evaluator (reference.go) does the same a cell at a
+// kernel (lower.go): operations on columns of four shapes (shapes.go), in an order
+// in which shared parts are computed once. What depends on the cell alone is
+// computed while lowering; what depends on the conditions alone is kept in a pool
+// and computed once a tune (scalars.go); a kernel runs what is left over whole
+// columns (kernel.go, ops.go), and four operations do nearly all of that
+// (columns.go). A tune is then computed map by map in the checked order: base, the
+// steps of the rules whose `when` holds, trims, clamps (tune.go, adjust.go,
+// clamp.go). A step goes over the part of the map where it has a weight
+// (weight.go). The plain evaluator (reference.go) does the same a cell at a
 // time on expr's VM; the two agree bit for bit.
 //
 // What a step is computed with may be chosen step by step (Mix), which is how
@@ -18,6 +22,7 @@ package eval
 
 import (
 	"sync"
+	"sync/atomic"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
@@ -29,25 +34,31 @@ import (
 type Program struct {
 	Check   *check.Program
 	cells   []*Cells // by map
-	bases   []*kernel
-	steps   map[*check.Step]*stepKernels
-	clamps  map[*check.Limit]*clampKernels
-	kernels int
+	maps    []mapProgram
+	trims   map[*check.Step]*step
+	pool    *pool
+	nsteps  int
+	nlimits int
 	mu      sync.Mutex
 	idle    []*worker
+	slow    atomic.Int64 // columns that the plain evaluator computed
 }
 
-type stepKernels struct {
-	amount, where *kernel
-}
-
-type clampKernels struct {
-	lo, hi, where *kernel
+// mapProgram is one map lowered, when it is first computed.
+type mapProgram struct {
+	once   sync.Once
+	base   *kernel
+	steps  []*step
+	clamps []*clamp
+	throws bool // an `=` that may throw changes away
 }
 
 // Lower prepares a checked program.
 func Lower(cp *check.Program) *Program {
-	p := &Program{Check: cp, steps: map[*check.Step]*stepKernels{}, clamps: map[*check.Limit]*clampKernels{}}
+	p := &Program{Check: cp, pool: newPool(), maps: make([]mapProgram, len(cp.Maps)), trims: map[*check.Step]*step{}}
+	for _, l := range cp.Limits {
+		p.nlimits = max(p.nlimits, l.Index+1)
+	}
 	for _, m := range cp.Maps {
 		c := &Cells{RowAxis: -1, Cols: m.Base.Cols}
 		if len(m.Axes) == 2 {
@@ -56,29 +67,38 @@ func Lower(cp *check.Program) *Program {
 			c.ColAxis = m.Axes[0]
 		}
 		p.cells = append(p.cells, c)
-	}
-	for _, m := range cp.Maps {
-		p.bases = append(p.bases, p.lower(m.Formula, p.cells[m.Index]))
 		for _, s := range m.Steps {
-			p.lowerStep(s)
-		}
-		for _, l := range m.Clamps {
-			c := p.cells[m.Index]
-			p.clamps[l] = &clampKernels{p.lower(l.Lo, c), p.lower(l.Hi, c), p.lower(l.Where, c)}
+			p.nsteps = max(p.nsteps, s.Index+1)
 		}
 	}
 	for _, v := range cp.Variants {
 		for _, s := range v.Trims {
-			p.lowerStep(s)
+			p.nsteps = max(p.nsteps, s.Index+1)
+			p.trims[s] = p.lowerStep(s)
 		}
 	}
 	return p
 }
 
-func (p *Program) lowerStep(s *check.Step) {
-	c := p.cells[s.Map.Index]
-	p.steps[s] = &stepKernels{p.lower(s.Amount, c), p.lower(s.Where, c)}
+// lowered gives a map's program; only maps that are computed are lowered.
+func (p *Program) lowered(i int) *mapProgram {
+	mp := &p.maps[i]
+	mp.once.Do(func() {
+		m := p.Check.Maps[i]
+		mp.base = p.lower(m.Formula, p.cells[i])
+		for k, s := range m.Steps {
+			mp.steps = append(mp.steps, p.lowerStep(s))
+			mp.throws = mp.throws || k > 0 && throws(s)
+		}
+		for _, l := range m.Clamps {
+			mp.clamps = append(mp.clamps, p.lowerClamp(l))
+		}
+	})
+	return mp
 }
+
+// Plain is how many columns were left to the plain evaluator so far.
+func (p *Program) Plain() int64 { return p.slow.Load() }
 
 // MapCells is the grid of a map.
 func (p *Program) MapCells(m int) *Cells { return p.cells[m] }
@@ -88,16 +108,36 @@ type Expr struct {
 	k *kernel
 }
 
-// LowerOver lowers an expression over a grid. Not for use while tunes are being
-// computed.
+// LowerOver lowers an expression over a grid.
 func (p *Program) LowerOver(n *formula.Node, c *Cells) *Expr { return &Expr{p.lower(n, c)} }
+
+// Node is the expression that was lowered.
+func (x *Expr) Node() *formula.Node { return x.k.node }
+
+// The parts of a worker's scratch memory: a kernel's result stays in one until it
+// is used again.
+const (
+	memAmount = iota
+	memWhere
+	memMore
+	mems
+)
 
 // worker is the working memory of one goroutine.
 type worker struct {
-	p      *Program
-	frames []*frame
-	cur    []grid.Table // the maps as they stand
-	vm     *vmCache
+	p                  *Program
+	cur                []grid.Table // the maps as they stand
+	mem                [mems][]float64
+	args               []Column
+	rowKnots, colKnots []grid.Knot
+	frames             [frames]frame
+	tick               uint64
+	part               [2][]float64 // an adjustment's factors
+	before             []float64    // a map's cells before a step, where changes are counted
+	weights            weights      // of a step whose ranges differ from tune to tune
+	ranges             []ends
+	eval               mapEval // of the map that is being computed
+	vm                 *vmCache
 }
 
 func (p *Program) worker() *worker {
@@ -106,19 +146,22 @@ func (p *Program) worker() *worker {
 	if n := len(p.idle); n > 0 {
 		w := p.idle[n-1]
 		p.idle = p.idle[:n-1]
-		if len(w.frames) < p.kernels {
-			w.frames = append(w.frames, make([]*frame, p.kernels-len(w.frames))...)
-		}
 		return w
 	}
-	return &worker{p: p, frames: make([]*frame, p.kernels)}
+	return &worker{p: p}
 }
 
 func (p *Program) release(w *worker) {
+	w.cur = nil
 	p.mu.Lock()
 	p.idle = append(p.idle, w)
 	p.mu.Unlock()
 }
 
-// Node is the expression that was lowered.
-func (x *Expr) Node() *formula.Node { return x.k.node }
+// grow gives a slice of n values, of the old one's memory where that is enough.
+func grow(v []float64, n int) []float64 {
+	if cap(v) < n {
+		return make([]float64, n)
+	}
+	return v[:n]
+}

@@ -32,22 +32,22 @@ func (w *worker) vmOf(n *formula.Node) (*formula.VM, error) {
 	return m, err
 }
 
-// plain evaluates an expression over the map's cells; cells of weight 0 are
-// left at 0, unasked.
-func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, weight []float64) (operand, bool) {
+// plain evaluates an expression over the map's cells; cells without a weight, or
+// where a mask is 0, are left at 0, unasked.
+func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, weight *weights, mask *Column) (Column, bool) {
 	vm, err := e.w.vmOf(n)
 	if err != nil {
-		return operand{}, e.fault(-1, s, n.Span, "%v", err)
+		return Column{}, e.fault(-1, s, n.Span, "%v", err)
 	}
 	nc := len(e.cells.Cols)
 	out := make([]float64, e.cells.N())
 	at := &cellAt{Conditions: env, w: e.w, cells: e.cells}
 	for r := range e.cells.nrows() {
 		for c := range nc {
-			i := r*nc + c
-			if weight != nil && weight[i] == 0 {
+			if weight != nil && weight.at(r, c) == 0 || mask != nil && mask.At(r, c) == 0 {
 				continue
 			}
+			i := r*nc + c
 			at.r, at.c = r, c
 			v, err := vm.Eval(at)
 			if err != nil {
@@ -56,12 +56,12 @@ func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, we
 				if errors.As(err, &oor) {
 					span = oor.Node.Span
 				}
-				return operand{}, e.fault(i, s, span, "%v", err)
+				return Column{}, e.fault(i, s, span, "%v", err)
 			}
 			out[i] = v
 		}
 	}
-	return operand{out, nc, 1}, true
+	return Column{out, nc, 1}, true
 }
 
 // cellAt answers what an expression asks about one cell.

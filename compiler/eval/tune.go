@@ -2,12 +2,10 @@ package eval
 
 import (
 	"fmt"
-	"math"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
-	"fettle/lang/formula"
 	"fettle/lang/source"
 )
 
@@ -18,6 +16,9 @@ type Mix struct {
 	Step  func(s *check.Step) *plan.Conditions
 	Clamp func(l *check.Limit) *plan.Conditions
 	Trims []*check.Step
+	// All, if set, is what every element is computed with, in place of the three
+	// functions.
+	All *plan.Conditions
 }
 
 // Pure is the mix of one tune: everything with its own conditions.
@@ -31,11 +32,33 @@ func Pure(p *check.Program, t *plan.Tune) Mix {
 	}
 }
 
+func (m *Mix) base(of *check.Map) *plan.Conditions {
+	if m.All != nil {
+		return m.All
+	}
+	return m.Base(of)
+}
+
+func (m *Mix) step(s *check.Step) *plan.Conditions {
+	if m.All != nil {
+		return m.All
+	}
+	return m.Step(s)
+}
+
+func (m *Mix) clamp(l *check.Limit) *plan.Conditions {
+	if m.All != nil {
+		return m.All
+	}
+	return m.Clamp(l)
+}
+
 // Options says what is wanted of an evaluation beside the cells.
 type Options struct {
 	Trace     func(m *check.Map) bool // maps whose chains are wanted; nil for none
 	Reference bool                    // by the plain evaluator
-	Thrown    bool                    // note changes that an `=` throws away
+	Count     bool                    // how many cells each step touched and changed
+	Thrown    bool                    // changes that an `=` throws away
 	// Tables that stand in place of maps, each with the breakpoints that its map has:
 	// such a map is taken as it is, without base, steps and clamps.
 	Fixed map[int]grid.Table
@@ -44,17 +67,20 @@ type Options struct {
 
 // Result is a computed tune.
 type Result struct {
-	Maps   []grid.Table // final, by map
-	Steps  map[*check.Step]StepResult
-	Clamps map[*check.Limit]ClampResult
+	Maps   []grid.Table  // final, by map
+	Steps  []StepResult  // by the steps' indexes; see Step
+	Clamps []ClampResult // by the limits' indexes; see Clamp
 	Traces map[*check.Map]*Trace
 	Fault  *Fault // the first thing that couldn't be computed; the tune fails
 	Thrown []Thrown
+	own    [][]float64 // the cells that were made for this result, by map
 }
 
 // StepResult says what a step did in a tune.
 type StepResult struct {
-	Applied bool   // its rule's `when` holds
+	Step    *check.Step // nil where it wasn't come to
+	Applied bool        // its rule's `when` holds
+	// Where they are asked for:
 	Touched int    // cells with a weight above 0
 	Changed int    // cells whose value changed
 	Weights []bool // for each range of `over`: whether it reaches any breakpoint
@@ -62,10 +88,11 @@ type StepResult struct {
 
 // ClampResult says what a clamp did.
 type ClampResult struct {
+	Limit   *check.Limit // nil where it wasn't come to
 	Applied bool
 	Cells   int
 	Worst   float64 // how far the farthest cell was outside
-	At      int     // that cell
+	At      int     // that cell; -1 for none
 	Before  float64
 }
 
@@ -84,65 +111,80 @@ type Fault struct {
 	Reason string
 }
 
-// Trace is the chain of every cell of one map.
-type Trace struct {
-	Map   *check.Map
-	Base  []float64
-	Steps []StepTrace
-	Final []float64
+const notFinite = "the result isn't a finite number"
+
+// Step is what a step did; nothing, if it is of another program.
+func (res *Result) Step(s *check.Step) StepResult {
+	if s.Index < len(res.Steps) && res.Steps[s.Index].Step == s {
+		return res.Steps[s.Index]
+	}
+	return StepResult{}
 }
 
-// StepTrace is one link of the chain, for every cell.
-type StepTrace struct {
-	Step    *check.Step
-	Clamp   *check.Limit
-	Applied bool
-	Amount  []float64 // in the step's unit
-	Weight  []float64
-	After   []float64
+// Clamp is what a clamp did; nothing, if it is of another program.
+func (res *Result) Clamp(l *check.Limit) ClampResult {
+	if l.Index < len(res.Clamps) && res.Clamps[l.Index].Limit == l {
+		return res.Clamps[l.Index]
+	}
+	return ClampResult{At: -1}
 }
 
 // Tune computes a tune.
 func (p *Program) Tune(mix Mix, opt Options) *Result {
-	w := p.worker()
-	defer p.release(w)
-	return w.tune(mix, opt)
+	res := &Result{}
+	p.TuneInto(res, mix, opt)
+	return res
 }
 
-func (w *worker) tune(mix Mix, opt Options) *Result {
-	cp := w.p.Check
-	res := &Result{Maps: make([]grid.Table, len(cp.Maps)), Steps: make(map[*check.Step]StepResult), Clamps: map[*check.Limit]ClampResult{}}
+// TuneInto computes a tune into an earlier result, whose memory is used again:
+// nothing of that result may be in use any more.
+func (p *Program) TuneInto(res *Result, mix Mix, opt Options) {
+	w := p.worker()
+	w.tune(res, &mix, &opt)
+	p.release(w)
+}
+
+// reset empties a result and keeps its memory.
+func (res *Result) reset(p *Program) {
+	if len(res.own) != len(p.Check.Maps) {
+		res.own, res.Maps = make([][]float64, len(p.Check.Maps)), make([]grid.Table, len(p.Check.Maps))
+		res.Steps, res.Clamps = make([]StepResult, p.nsteps), make([]ClampResult, p.nlimits)
+	}
+	clear(res.Maps)
+	clear(res.Steps)
+	clear(res.Clamps)
+	res.Traces, res.Fault, res.Thrown = nil, nil, nil
+}
+
+func (w *worker) tune(res *Result, mix *Mix, opt *Options) {
+	res.reset(w.p)
 	w.cur = res.Maps
-	for _, i := range cp.Order {
+	for _, i := range w.p.Check.Order {
 		if opt.Need != nil && !opt.Need[i] {
 			continue
 		}
-		m := cp.Maps[i]
-		e := &mapEval{w: w, m: m, res: res, opt: opt, cells: w.p.cells[i]}
-		if opt.Trace != nil && opt.Trace(m) {
-			e.trace = &Trace{Map: m}
-			if res.Traces == nil {
-				res.Traces = map[*check.Map]*Trace{}
-			}
-			res.Traces[m] = e.trace
-		}
-		if !e.run(mix) {
-			return res
+		e := &w.eval
+		*e = mapEval{w: w, m: w.p.Check.Maps[i], p: w.p.lowered(i), res: res, opt: opt, cells: w.p.cells[i], mix: mix}
+		if !e.run() {
+			return
 		}
 	}
-	return res
 }
 
 // mapEval computes one map.
 type mapEval struct {
-	w      *worker
-	m      *check.Map
-	res    *Result
-	opt    Options
-	cells  *Cells
-	trace  *Trace
-	lastBy []int32 // which step changed a cell last, for Thrown
-	steps  []*check.Step
+	w       *worker
+	m       *check.Map
+	p       *mapProgram
+	res     *Result
+	opt     *Options
+	mix     *Mix
+	cells   *Cells
+	trace   *Trace
+	careful bool          // look after each step whether all is finite
+	retry   bool          // something isn't: go again, carefully
+	lastBy  []int32       // which step changed a cell last, for Thrown
+	done    []*check.Step // the steps so far, for the same
 }
 
 func (e *mapEval) fault(cell int, s *check.Step, span source.Span, format string, args ...any) bool {
@@ -152,220 +194,126 @@ func (e *mapEval) fault(cell int, s *check.Step, span source.Span, format string
 	return false
 }
 
-func (e *mapEval) run(mix Mix) bool {
+// run computes the map. What isn't finite stays so through every step but an `=`
+// and a clamp, so it is enough to look before those and at the end; which step
+// it came from is found by going again.
+func (e *mapEval) run() bool {
+	thrown := len(e.res.Thrown)
+	if e.attempt() {
+		return true
+	}
+	if e.retry {
+		e.res.Thrown = e.res.Thrown[:thrown]
+		e.careful, e.lastBy, e.done = true, nil, nil
+		e.attempt()
+	}
+	return false
+}
+
+func (e *mapEval) attempt() bool {
 	t := &e.w.cur[e.m.Index]
 	if fixed, ok := e.opt.Fixed[e.m.Index]; ok {
 		*t = fixed
 		return e.finite(t.Cells, nil)
 	}
-	*t = grid.Table{Rows: e.m.Base.Rows, Cols: e.m.Base.Cols, Cells: make([]float64, e.cells.N())}
-	if e.m.Formula == nil {
-		copy(t.Cells, e.m.Base.Cells)
-	} else {
-		v, ok := e.column(e.m.Formula, e.w.p.bases[e.m.Index], mix.Base(e.m), nil, nil)
-		if !ok {
-			return false
-		}
-		e.spread(t.Cells, v)
-	}
-	if !e.finite(t.Cells, nil) {
+	own := &e.res.own[e.m.Index]
+	*own = grow(*own, e.cells.N())
+	*t = grid.Table{Rows: e.m.Base.Rows, Cols: e.m.Base.Cols, Cells: *own}
+	e.begin()
+	if !e.base(t) {
 		return false
 	}
 	if e.trace != nil {
 		e.trace.Base = clone(t.Cells)
 	}
-	for _, s := range e.m.Steps {
-		if !e.step(s, mix.Step(s)) {
+	for _, s := range e.p.steps {
+		if !e.step(s, e.mix.step(s.Step)) {
 			return false
 		}
 	}
-	for _, s := range mix.Trims {
-		if s.Map.Index == e.m.Index && !e.step(s, mix.Step(s)) {
+	for _, s := range e.w.p.trimsOf(e.mix.Trims, e.m.Index) {
+		if !e.step(s, e.mix.step(s.Step)) {
 			return false
 		}
 	}
-	for _, l := range e.m.Clamps {
-		if !e.clamp(l, mix.Clamp(l)) {
+	for _, l := range e.p.clamps {
+		if !e.clamp(l, e.mix.clamp(l.Limit)) {
 			return false
 		}
 	}
 	if e.trace != nil {
 		e.trace.Final = clone(t.Cells)
 	}
-	return true
+	return e.sound()
 }
 
-func clone(v []float64) []float64 { return append([]float64(nil), v...) }
-
-// spread writes a column of any shape over all cells.
-func (e *mapEval) spread(dst []float64, v operand) {
-	nc := len(e.cells.Cols)
-	for r := range e.cells.nrows() {
-		for c := range nc {
-			dst[r*nc+c] = v.at(r, c)
+// begin prepares what is kept beside the cells.
+func (e *mapEval) begin() {
+	if e.opt.Trace != nil && e.opt.Trace(e.m) {
+		e.trace = &Trace{Map: e.m}
+		if e.res.Traces == nil {
+			e.res.Traces = map[*check.Map]*Trace{}
 		}
+		e.res.Traces[e.m] = e.trace
 	}
-}
-
-func (e *mapEval) finite(cells []float64, s *check.Step) bool {
-	for i, x := range cells {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			span := e.m.Span
-			if s != nil {
-				span = s.Span
+	trims := func() bool {
+		for _, s := range e.mix.Trims {
+			if s.Map == e.m && throws(s) {
+				return true
 			}
-			return e.fault(i, s, span, "the result isn't a finite number")
 		}
-	}
-	return true
-}
-
-// column evaluates an expression over the map's cells; where the weight is 0 the
-// value doesn't matter (nil: everywhere it does).
-func (e *mapEval) column(n *formula.Node, k *kernel, env *plan.Conditions, s *check.Step, weight []float64) (operand, bool) {
-	if e.opt.Reference {
-		return e.plain(n, env, s, weight)
-	}
-	v, violated := e.w.run(k, env)
-	if violated {
-		// Perhaps only in a branch that isn't taken: the plain evaluator knows.
-		return e.plain(n, env, s, weight)
-	}
-	return v, true
-}
-
-// applies decides a rule's `when`.
-func applies(s *check.Step, env *plan.Conditions) (bool, error) {
-	if env == nil {
-		return false, nil
-	}
-	if s.Rule == nil || s.Rule.When == nil {
-		return true, nil
-	}
-	return formula.Decide(s.Rule.When, env)
-}
-
-func (e *mapEval) step(s *check.Step, env *plan.Conditions) bool {
-	yes, err := applies(s, env)
-	if err != nil {
-		return e.fault(-1, s, s.Rule.When.Span, "%v", err)
-	}
-	if !yes {
-		e.res.Steps[s] = StepResult{}
-		if e.trace != nil {
-			e.trace.Steps = append(e.trace.Steps, StepTrace{Step: s})
-		}
-		return true
-	}
-	t := &e.w.cur[e.m.Index]
-	weight, reach, ok := e.weight(s, env)
-	if !ok {
 		return false
 	}
-	sk := e.w.p.steps[s]
-	if s.Where != nil {
-		mask, ok := e.column(s.Where, sk.where, env, s, weight)
+	if e.opt.Thrown && (e.p.throws || trims()) {
+		e.lastBy = make([]int32, e.cells.N())
+	}
+}
+
+func (e *mapEval) base(t *grid.Table) bool {
+	if e.m.Formula == nil {
+		copy(t.Cells, e.m.Base.Cells)
+	} else {
+		v, ok := e.column(e.p.base, e.mix.base(e.m), nil, nil, nil, memAmount)
 		if !ok {
 			return false
 		}
-		weight = e.mask(weight, mask)
+		v.Spread(t.Cells, len(t.Cols))
 	}
-	amount, ok := e.column(s.Amount, sk.amount, env, s, weight)
-	if !ok {
-		return false
-	}
-	return e.apply(s, t, amount, weight, reach)
+	return !e.careful || e.finite(t.Cells, nil)
 }
 
-// apply carries out one adjustment on every cell with a weight.
-func (e *mapEval) apply(s *check.Step, t *grid.Table, amount operand, weight []float64, reach []bool) bool {
-	sr := StepResult{Applied: true, Weights: reach}
-	nc := len(e.cells.Cols)
-	var st *StepTrace
-	if e.trace != nil {
-		e.trace.Steps = append(e.trace.Steps, StepTrace{Step: s, Applied: true, Amount: make([]float64, len(t.Cells)), Weight: make([]float64, len(t.Cells))})
-		st = &e.trace.Steps[len(e.trace.Steps)-1]
-		e.spread(st.Amount, amount)
+// sound says whether all cells are finite; if not, the map is computed again to
+// find out why.
+func (e *mapEval) sound() bool {
+	if e.careful || firstNotFinite(e.w.cur[e.m.Index].Cells) < 0 {
+		return true
 	}
-	if e.opt.Thrown && e.lastBy == nil {
-		e.lastBy = make([]int32, len(t.Cells))
-	}
-	thrown := map[int32]int{}
-	for r := range e.cells.nrows() {
-		for c := range nc {
-			i := r*nc + c
-			w := 1.0
-			if weight != nil {
-				w = weight[i]
-			}
-			if st != nil {
-				st.Weight[i] = w
-			}
-			if w == 0 {
-				continue
-			}
-			sr.Touched++
-			old := t.Cells[i]
-			now := adjust(s, old, amount.at(r, c), w)
-			if math.IsNaN(now) || math.IsInf(now, 0) {
-				return e.fault(i, s, s.Span, "the result isn't a finite number")
-			}
-			t.Cells[i] = now
-			if e.lastBy != nil && s.Op == "=" && !s.Self && w == 1 && e.lastBy[i] != 0 {
-				thrown[e.lastBy[i]]++
-			}
-			if now != old {
-				sr.Changed++
-				if e.lastBy != nil {
-					e.lastBy[i] = int32(len(e.steps) + 1)
-				}
-			}
+	e.retry = true
+	return false
+}
+
+func (e *mapEval) finite(cells []float64, s *check.Step) bool {
+	if i := firstNotFinite(cells); i >= 0 {
+		span := e.m.Span
+		if s != nil {
+			span = s.Span
 		}
+		return e.fault(i, s, span, notFinite)
 	}
-	if e.lastBy != nil {
-		for k, earlier := range e.steps {
-			if n := thrown[int32(k+1)]; n > 0 && earlier.Rule != s.Rule {
-				e.res.Thrown = append(e.res.Thrown, Thrown{earlier, s, n})
-			}
-		}
-		e.steps = append(e.steps, s)
-	}
-	if st != nil {
-		st.After = clone(t.Cells)
-	}
-	e.res.Steps[s] = sr
 	return true
 }
 
-// adjust is the meaning of the five adjustments at a weight in (0, 1]. At full
-// weight the plain operation is used, so that nothing is lost to rounding.
-func adjust(s *check.Step, old, a, w float64) float64 {
-	switch s.Op {
-	case "=":
-		if w == 1 {
-			return a
+// column evaluates an expression over the map's cells; where it has no weight and
+// where a mask is 0 the value doesn't matter.
+func (e *mapEval) column(k *kernel, env *plan.Conditions, s *check.Step, weight *weights, mask *Column, mem int) (Column, bool) {
+	if !e.opt.Reference {
+		v, violated := e.w.run(k, env, mem)
+		if !violated {
+			return v, true
 		}
-		return old + float64(w*(a-old))
-	case "+=":
-		if s.Relative {
-			return old * (1 + float64(w*a))
-		}
-		return old + float64(w*a)
-	case "-=":
-		if s.Relative {
-			return old * (1 - float64(w*a))
-		}
-		return old - float64(w*a)
-	case "*=":
-		if w == 1 {
-			return old * a
-		}
-		return old * (1 + float64(w*(a-1)))
-	case "/=":
-		if w == 1 {
-			return old / a
-		}
-		return old * (1 + float64(w*(1/a-1)))
+		e.w.p.slow.Add(1)
 	}
-	return math.NaN()
+	// A range of validity was left, perhaps only in a branch that isn't taken: the
+	// plain evaluator knows.
+	return e.plain(k.node, env, s, weight, mask)
 }

@@ -2,54 +2,140 @@ package eval
 
 import (
 	"fettle/compiler/check"
-	"fettle/compiler/plan"
 	"fettle/lang/formula"
 )
 
-// weight gives the weight of each cell under a step's `over`; nil means 1
-// everywhere. reach says for each range whether it touches any breakpoint.
-func (e *mapEval) weight(s *check.Step, env *plan.Conditions) (weight []float64, reach []bool, ok bool) {
-	if len(s.Over) == 0 {
-		return nil, nil, true
+// span is a part of a map: rows r0 to r1 and columns c0 to c1, the ends left out.
+type span struct{ r0, r1, c0, c1 int }
+
+func (s span) nr() int     { return s.r1 - s.r0 }
+func (s span) nc() int     { return s.c1 - s.c0 }
+func (s span) empty() bool { return s.r0 >= s.r1 || s.c0 >= s.c1 }
+
+// weights is where a step has a weight above 0, and how much. Weights differ by
+// row and by column alone, so these are rectangles.
+type weights struct {
+	area span
+	core span      // of the area, where the weight is 1; all of it where there is no feather
+	w    []float64 // by cell of the area; nil where the core is all of it
+	// For each range of `over`: whether it reaches any breakpoint.
+	reach []bool
+
+	row, col, cells []float64 // working memory
+}
+
+// at is the weight of a cell of the map.
+func (w *weights) at(r, c int) float64 {
+	a := w.area
+	switch {
+	case r < a.r0 || r >= a.r1 || c < a.c0 || c >= a.c1:
+		return 0
+	case w.w == nil:
+		return 1
 	}
-	nc := len(e.cells.Cols)
-	weight = make([]float64, e.cells.N())
-	for i := range weight {
-		weight[i] = 1
+	return w.w[(r-a.r0)*a.nc()+c-a.c0]
+}
+
+// everywhere is a step's weight without an `over`.
+func everywhere(c *Cells) *weights {
+	all := span{0, c.nrows(), 0, len(c.Cols)}
+	return &weights{area: all, core: all}
+}
+
+// weigh works out the weights of some ranges, into memory that is used again.
+func (w *weights) weigh(ranges []ends, rows []bool, cells *Cells) {
+	nr, nc := cells.nrows(), len(cells.Cols)
+	w.row, w.col, w.reach = ones(w.row, nr), ones(w.col, nc), w.reach[:0]
+	// A product of three weights depends on their order, if only by its last bit: it
+	// is the order written, cell by cell.
+	mixed := len(ranges) > 2
+	if mixed {
+		w.cells = ones(w.cells, nr*nc)
 	}
-	for i := range s.Over {
-		over := &s.Over[i]
-		points, rows := e.cells.Cols, false
-		if over.Axis == e.cells.RowAxis {
-			points, rows = e.cells.Rows, true
-		}
-		ends, err := endsOf(over, env)
-		if err != nil {
-			return nil, nil, e.fault(-1, s, over.Span, "%v", err)
-		}
-		if msg := ends.wrong(); msg != "" {
-			return nil, nil, e.fault(-1, s, over.Span, "%s", msg)
+	for i, e := range ranges {
+		points, line := cells.Cols, w.col
+		if rows[i] {
+			points, line = cells.Rows, w.row
 		}
 		touched := false
 		for j, x := range points {
-			w := ends.weight(x)
-			touched = touched || w > 0
-			if w == 1 {
-				continue
-			}
-			if rows {
-				for c := range nc {
-					weight[j*nc+c] *= w
-				}
-			} else {
-				for r := range e.cells.nrows() {
-					weight[r*nc+j] *= w
-				}
+			k := e.weight(x)
+			touched = touched || k > 0
+			line[j] *= k
+			if mixed && k != 1 {
+				w.scale(j, k, rows[i], nr, nc)
 			}
 		}
-		reach = append(reach, touched)
+		w.reach = append(w.reach, touched)
 	}
-	return weight, reach, true
+	w.area.r0, w.area.r1 = inside(w.row, 0)
+	w.area.c0, w.area.c1 = inside(w.col, 0)
+	w.core.r0, w.core.r1 = inside(w.row, 1)
+	w.core.c0, w.core.c1 = inside(w.col, 1)
+	w.w = nil
+	switch {
+	case w.area.empty():
+		w.area, w.core = span{}, span{}
+	case w.core != w.area:
+		if w.core.empty() {
+			w.core = span{w.area.r0, w.area.r0, w.area.c0, w.area.c0}
+		}
+		w.fill(nc, mixed)
+	}
+}
+
+// fill writes the weight of each cell of the area.
+func (w *weights) fill(nc int, mixed bool) {
+	a := w.area
+	if !mixed {
+		w.cells = grow(w.cells, a.nr()*a.nc())
+	}
+	i := 0
+	for r := a.r0; r < a.r1; r++ {
+		for c := a.c0; c < a.c1; c++ {
+			if mixed {
+				w.cells[i] = w.cells[r*nc+c]
+			} else {
+				w.cells[i] = w.row[r] * w.col[c]
+			}
+			i++
+		}
+	}
+	w.w = w.cells[:i]
+}
+
+// scale multiplies the weights of a whole row or column.
+func (w *weights) scale(j int, k float64, row bool, nr, nc int) {
+	if row {
+		for c := range nc {
+			w.cells[j*nc+c] *= k
+		}
+		return
+	}
+	for r := range nr {
+		w.cells[r*nc+j] *= k
+	}
+}
+
+// inside finds the run of weights that are above 0, or those that are 1.
+func inside(line []float64, least float64) (from, to int) {
+	in := func(k float64) bool { return k >= least && k > 0 }
+	for from < len(line) && !in(line[from]) {
+		from++
+	}
+	to = len(line)
+	for to > from && !in(line[to-1]) {
+		to--
+	}
+	return from, to
+}
+
+func ones(v []float64, n int) []float64 {
+	v = grow(v, n)
+	for i := range v {
+		v[i] = 1
+	}
+	return v
 }
 
 // ends is a range with its feather, in the axis's unit.
@@ -59,19 +145,16 @@ type ends struct {
 }
 
 func endsOf(w *check.Weight, env formula.Conditions) (ends, error) {
-	var out ends
+	out := ends{hasLo: w.Lo != nil, hasHi: w.Hi != nil}
 	var err error
-	get := func(n *formula.Node) float64 {
-		if n == nil || err != nil {
-			return 0
+	for _, part := range [...]struct {
+		n   *formula.Node
+		dst *float64
+	}{{w.Lo, &out.lo}, {w.Hi, &out.hi}, {w.Feather, &out.feather}} {
+		if part.n != nil && err == nil {
+			*part.dst, err = formula.Scalar(part.n, env)
 		}
-		var v float64
-		v, err = formula.Scalar(n, env)
-		return v
 	}
-	out.lo, out.hasLo = get(w.Lo), w.Lo != nil
-	out.hi, out.hasHi = get(w.Hi), w.Hi != nil
-	out.feather = get(w.Feather)
 	return out, err
 }
 
@@ -106,110 +189,6 @@ func (e ends) outside(d float64) float64 {
 		return w
 	}
 	return 0
-}
-
-// mask sets the weight to 0 where a `where` doesn't hold.
-func (e *mapEval) mask(weight []float64, mask operand) []float64 {
-	nc := len(e.cells.Cols)
-	if weight == nil {
-		weight = make([]float64, e.cells.N())
-		for i := range weight {
-			weight[i] = 1
-		}
-	}
-	for r := range e.cells.nrows() {
-		for c := range nc {
-			if mask.at(r, c) == 0 {
-				weight[r*nc+c] = 0
-			}
-		}
-	}
-	return weight
-}
-
-// clamp caps a map's cells between the bounds of a clamping limit.
-func (e *mapEval) clamp(l *check.Limit, env *plan.Conditions) bool {
-	cr := ClampResult{At: -1}
-	defer func() { e.res.Clamps[l] = cr }()
-	skip := env == nil
-	if !skip && l.When != nil {
-		v, err := formula.Decide(l.When, env)
-		if err != nil {
-			return e.fault(-1, nil, l.Span, "%v", err)
-		}
-		skip = !v
-	}
-	if skip {
-		if e.trace != nil {
-			e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l})
-		}
-		return true
-	}
-	cr.Applied = true
-	ck := e.w.p.clamps[l]
-	t := &e.w.cur[e.m.Index]
-	n := len(t.Cells)
-	lo, hi, where := make([]float64, n), make([]float64, n), make([]float64, n)
-	for i := range n {
-		where[i] = 1
-	}
-	for _, part := range []struct {
-		node *formula.Node
-		k    *kernel
-		dst  []float64
-	}{{l.Where, ck.where, where}, {l.Lo, ck.lo, lo}, {l.Hi, ck.hi, hi}} {
-		if part.node == nil {
-			continue
-		}
-		v, ok := e.column(part.node, part.k, env, nil, where)
-		if !ok {
-			return false
-		}
-		e.spread(part.dst, v)
-		for i := range n {
-			if where[i] == 0 {
-				part.dst[i] = 0 // a bound that nothing asks for
-			}
-		}
-		if !e.finite(part.dst, nil) {
-			return false
-		}
-	}
-	var weight []float64
-	if e.trace != nil {
-		weight = make([]float64, n)
-	}
-	for i := range n {
-		if where[i] == 0 {
-			continue
-		}
-		old, now := t.Cells[i], t.Cells[i]
-		if l.Hi != nil && now > hi[i] {
-			now = hi[i]
-		}
-		if l.Lo != nil && now < lo[i] {
-			now = lo[i]
-		}
-		if now == old {
-			continue
-		}
-		if over := max(old-now, now-old); cr.At < 0 || over > cr.Worst {
-			cr.Worst, cr.At, cr.Before = over, i, old
-		}
-		cr.Cells++
-		t.Cells[i] = now
-		if weight != nil {
-			weight[i] = 1
-		}
-	}
-	if e.trace != nil {
-		bound := hi
-		if l.Hi == nil {
-			bound = lo
-		}
-		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l, Applied: true, Amount: bound, Weight: weight, After: clone(t.Cells)})
-	}
-	return true
 }
 
 // RangeWeight is the weight that one range gives to a place on its axis.

@@ -140,7 +140,7 @@ func Walk(t *eval.Trace, cell int) (base float64, steps []Step) {
 		st := &t.Steps[i]
 		s := Step{Trace: st, Before: at, After: at}
 		if st.Applied {
-			s.Amount, s.Weight, s.After = st.Amount[cell], st.Weight[cell], st.After[cell]
+			s.Amount, s.Weight, s.After = st.Amount(cell), st.Weight(cell), st.After[cell]
 			s.Acted = s.Weight != 0
 		}
 		at = s.After

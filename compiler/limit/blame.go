@@ -35,7 +35,7 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 	for _, r := range c.p.Check.Rules {
 		applied := false
 		for _, s := range r.Steps {
-			applied = applied || res.Steps[s].Applied
+			applied = applied || res.Step(s).Applied
 		}
 		if applied {
 			last := r.Index
@@ -50,7 +50,7 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		elements = append(elements, element{"trim", nil, t.Trims[i], func(s *check.Step) bool { return s.Rule != nil || in[s] }, 0})
 	}
 	for _, l := range c.p.Check.Limits {
-		if res.Clamps[l].Cells > 0 {
+		if res.Clamp(l).Cells > 0 {
 			elements = append(elements, element{"clamp " + l.Name, nil, nil, all, l.Index + 1})
 		}
 	}

@@ -240,7 +240,7 @@ func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, r
 	}
 	v.settle(lo)
 	// Bounds that contradict each other leave a cell outside one of them: that fails.
-	if cr, ok := res.Clamps[lo.l]; ok && cr.Cells > 0 && v.Bad == 0 {
+	if cr := res.Clamp(lo.l); cr.Cells > 0 && v.Bad == 0 {
 		c.clamped(v, lo, cr)
 	}
 	return v

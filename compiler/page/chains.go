@@ -157,7 +157,7 @@ func (d *data) link(in explain.Input, env *plan.Conditions, t *eval.StepTrace) (
 		if !t.Applied {
 			l.Not = d.text(explain.WhenReason(in, t.Clamp.When))
 		}
-		for i, w := range t.Weight {
+		for i, w := range t.Weights() {
 			if w != 0 {
 				l.Capped = append(l.Capped, i, t.After[i])
 			}
@@ -169,8 +169,8 @@ func (d *data) link(in explain.Input, env *plan.Conditions, t *eval.StepTrace) (
 		l.Not = d.text(explain.WhenReason(in, t.Step.Rule.When))
 		return l, false
 	}
-	amounts := slices.Clone(t.Amount)
-	for i, w := range t.Weight {
+	amounts, weights := t.Amounts(), t.Weights()
+	for i, w := range weights {
 		if w == 0 {
 			amounts[i] = math.NaN() // nothing asks for it
 		}
@@ -181,7 +181,7 @@ func (d *data) link(in explain.Input, env *plan.Conditions, t *eval.StepTrace) (
 		return l, false
 	}
 	l.Amount = d.numbers(amounts)
-	if w := d.numbers(t.Weight); w != any(1.0) {
+	if w := d.numbers(weights); w != any(1.0) {
 		l.Weight = w
 	}
 	l.Facts = d.text(explain.Facts(in.Program, env, t.Step.Amount))

@@ -1,0 +1,136 @@
+package eval
+
+import (
+	"fettle/compiler/check"
+	"fettle/compiler/plan"
+)
+
+// clamp is a clamping limit lowered.
+type clamp struct {
+	*check.Limit
+	lo, hi, where *kernel
+	when          condition
+}
+
+func (p *Program) lowerClamp(l *check.Limit) *clamp {
+	c := p.cells[l.Clamped.Index]
+	return &clamp{l, p.lower(l.Lo, c), p.lower(l.Hi, c), p.lower(l.Where, c), p.condition(l.When)}
+}
+
+// clamp caps a map's cells between the bounds of a clamping limit.
+func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
+	cr := ClampResult{Limit: l.Limit, At: -1}
+	defer func() { e.res.Clamps[l.Index] = cr }()
+	yes, err := e.w.holds(&l.when, env)
+	if err != nil {
+		return e.fault(-1, nil, l.Span, "%v", err)
+	}
+	if !yes {
+		if e.trace != nil {
+			e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit})
+		}
+		return true
+	}
+	cr.Applied = true
+	var where *Column
+	if l.where != nil {
+		v, ok := e.column(l.where, env, nil, nil, nil, memWhere)
+		if !ok {
+			return false
+		}
+		where = &v
+	}
+	lo, ok := e.bound(l.lo, env, where, memAmount)
+	if !ok {
+		return false
+	}
+	hi, ok := e.bound(l.hi, env, where, memMore)
+	if !ok || !e.sound() {
+		return false
+	}
+	var capped []float64
+	if e.trace != nil {
+		capped = make([]float64, e.cells.N())
+		bound := hi
+		if l.hi == nil {
+			bound = lo
+		}
+		nc := len(e.cells.Cols)
+		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(*bound), mask: &Column{capped, nc, 1}})
+	}
+	e.cap(l, &cr, lo, hi, where, capped)
+	if e.trace != nil {
+		e.trace.Steps[len(e.trace.Steps)-1].After = clone(e.w.cur[e.m.Index].Cells)
+	}
+	return true
+}
+
+// bound works out one bound; nil for none. It must be finite where the clamp
+// looks.
+func (e *mapEval) bound(k *kernel, env *plan.Conditions, where *Column, mem int) (*Column, bool) {
+	if k == nil {
+		return nil, true
+	}
+	v, ok := e.column(k, env, nil, nil, where, mem)
+	if !ok {
+		return nil, false
+	}
+	nr, nc := dims(v, e.cells)
+	if where == nil && firstNotFinite(v.v[:v.stored(nr, nc)]) < 0 {
+		return &v, true
+	}
+	for r := range e.cells.nrows() {
+		for c := range e.cells.Cols {
+			if x := v.At(r, c); x-x != 0 && (where == nil || where.At(r, c) != 0) {
+				return nil, e.fault(r*len(e.cells.Cols)+c, nil, e.m.Span, notFinite)
+			}
+		}
+	}
+	return &v, true
+}
+
+// cap caps the cells, notes the farthest of them, and marks them in capped if it
+// isn't nil.
+func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where *Column, capped []float64) {
+	cells, nc := e.w.cur[e.m.Index].Cells, len(e.cells.Cols)
+	for r := range e.cells.nrows() {
+		row := cells[r*nc : (r+1)*nc]
+		if where == nil && lo == nil && hi.sc == 0 && under(row, hi.v[r*hi.sr]) {
+			continue // as nearly always
+		}
+		for c, old := range row {
+			if where != nil && where.At(r, c) == 0 {
+				continue
+			}
+			now := old
+			if hi != nil && now > hi.At(r, c) {
+				now = hi.At(r, c)
+			}
+			if lo != nil && now < lo.At(r, c) {
+				now = lo.At(r, c)
+			}
+			if now == old {
+				continue
+			}
+			i := r*nc + c
+			if over := max(old-now, now-old); cr.At < 0 || over > cr.Worst {
+				cr.Worst, cr.At, cr.Before = over, i, old
+			}
+			cr.Cells++
+			row[c] = now
+			if capped != nil {
+				capped[i] = 1
+			}
+		}
+	}
+}
+
+// under says whether no value is above a bound.
+func under(row []float64, most float64) bool {
+	for _, x := range row {
+		if x > most {
+			return false
+		}
+	}
+	return true
+}

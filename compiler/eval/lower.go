@@ -1,0 +1,257 @@
+package eval
+
+import (
+	"slices"
+
+	"fettle/compiler/grid"
+	"fettle/lang/formula"
+)
+
+// kernel is an expression lowered to columns over one grid: instructions in an
+// order in which each comes after its operands, every shared part once. What
+// depends on the cell alone is computed when it is lowered, what depends on the
+// conditions alone in the pool; instructions are left for the rest.
+type kernel struct {
+	cells  *Cells
+	node   *formula.Node
+	code   []instr
+	slots  []slot
+	out    int
+	ones   []one // the pool as it was when this was lowered
+	pooled []int // slots that come from it
+	room   int   // values of scratch memory
+	never  bool  // a range of validity is left whatever the conditions
+}
+
+// slot is where an operand's values are.
+type slot struct {
+	shape shape
+	from  origin
+	at    int // in the pool, among the maps, or in the scratch memory
+	fixed []float64
+	last  int // the instruction that reads it last
+}
+
+type origin uint8
+
+const (
+	scratch origin = iota
+	fixed          // by lowering, for good
+	pooled
+	mapCells // a map's own cells, in place
+)
+
+// instr is one operation on whole columns.
+type instr struct {
+	op   formula.Op
+	dst  int
+	args []int
+	node *formula.Node
+	read *reading // of a map
+	step shape    // of a step: along byRow or byCol
+}
+
+// reading is how a map is looked up: at knots for the rows and for the columns,
+// where those are known when the kernel is lowered.
+type reading struct {
+	rows, cols []grid.Knot
+	turned     bool // the map's rows run along this grid's columns
+}
+
+// lower makes a kernel of a checked expression.
+func (p *Program) lower(n *formula.Node, cells *Cells) *kernel {
+	if n == nil {
+		return nil
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	k := &kernel{cells: cells, node: n}
+	l := &lowering{p: p, k: k, byNode: map[*formula.Node]int{}, byKey: map[oneKey]int{}}
+	k.out = l.node(n)
+	k.ones = p.pool.ones
+	l.place()
+	return k
+}
+
+type lowering struct {
+	p      *Program
+	k      *kernel
+	byNode map[*formula.Node]int
+	byKey  map[oneKey]int
+}
+
+func (l *lowering) slot(s slot) int {
+	l.k.slots = append(l.k.slots, s)
+	return len(l.k.slots) - 1
+}
+
+func (l *lowering) node(n *formula.Node) int {
+	n = formula.Strip(n)
+	if s, ok := l.byNode[n]; ok {
+		return s
+	}
+	s := l.make(n)
+	l.byNode[n] = s
+	return s
+}
+
+func (l *lowering) make(n *formula.Node) int {
+	switch {
+	case n.Op == formula.AxisVal:
+		return l.slot(slot{shape: l.k.cells.axisShape(n.A), from: fixed, fixed: l.k.cells.points(n.A)})
+	case n.Op == formula.Const:
+		return l.slot(slot{from: fixed, fixed: []float64{n.Val}})
+	case n.Axes|n.Maps == 0:
+		s := l.slot(slot{from: pooled, at: int(l.p.pool.add(n))})
+		l.k.pooled = append(l.k.pooled, s)
+		return s
+	case n.Op == formula.MapHere:
+		return l.here(n)
+	case n.Op == formula.StepOf:
+		here := *n
+		here.Op = formula.MapHere
+		in := instr{op: n.Op, node: n, args: []int{l.here(&here)}, step: l.k.cells.axisShape(n.B)}
+		return l.emit(in, l.k.slots[in.args[0]].shape|in.step)
+	}
+	in := instr{op: n.Op, node: n, args: make([]int, len(n.Kids))}
+	var sh shape
+	var args [3]int32
+	for i, kid := range n.Kids {
+		in.args[i] = l.node(kid)
+		sh |= l.k.slots[in.args[i]].shape
+		if i < len(args) {
+			args[i] = int32(in.args[i])
+		}
+	}
+	key := keyOf(n, args[:min(len(n.Kids), len(args))])
+	if len(n.Kids) > len(args) {
+		key.more = n
+	}
+	if s, ok := l.byKey[key]; ok {
+		return s
+	}
+	var s int
+	if n.Op == formula.MapAt {
+		s = l.at(in, sh)
+	} else {
+		s = l.emit(in, sh)
+	}
+	l.byKey[key] = s
+	return s
+}
+
+// emit adds an instruction, or carries it out at once where its operands never
+// change.
+func (l *lowering) emit(in instr, sh shape) int {
+	k := l.k
+	if in.read == nil && in.op != formula.StepOf && !slices.ContainsFunc(in.args, func(a int) bool { return k.slots[a].from != fixed }) {
+		dst := make([]float64, k.cells.size(sh))
+		args := make([]Column, len(in.args))
+		for i, a := range in.args {
+			args[i] = k.cells.column(k.slots[a].fixed, k.slots[a].shape)
+		}
+		if operate(&in, k.cells.column(dst, sh), args, k.cells, sh) {
+			k.never = true
+		}
+		return l.slot(slot{shape: sh, from: fixed, fixed: dst})
+	}
+	in.dst = l.slot(slot{shape: sh})
+	k.code = append(k.code, in)
+	return in.dst
+}
+
+// here reads a map at the cells: in place where the breakpoints are the same,
+// else by knots that are found once, here.
+func (l *lowering) here(n *formula.Node) int {
+	key := keyOf(n, nil)
+	if s, ok := l.byKey[key]; ok {
+		return s
+	}
+	m, c := l.p.Check.Maps[n.A], l.k.cells
+	in := instr{op: n.Op, node: n, read: &reading{}}
+	var sh shape
+	same := true
+	if len(m.Axes) == 1 {
+		sh = c.axisShape(m.Axes[0])
+		points := c.points(m.Axes[0])
+		same = slices.Equal(points, m.Base.Cols)
+		in.read.rows, in.read.cols = []grid.Knot{{}}, grid.KnotsOf(m.Base.Cols, points)
+	} else {
+		sh = full
+		in.read.turned = c.axisShape(m.Axes[0]) == byCol
+		rows, cols := c.points(m.Axes[0]), c.points(m.Axes[1])
+		same = !in.read.turned && slices.Equal(rows, m.Base.Rows) && slices.Equal(cols, m.Base.Cols)
+		in.read.rows, in.read.cols = grid.KnotsOf(m.Base.Rows, rows), grid.KnotsOf(m.Base.Cols, cols)
+	}
+	var s int
+	if same {
+		s = l.slot(slot{shape: sh, from: mapCells, at: n.A})
+	} else {
+		s = l.emit(in, sh)
+	}
+	l.byKey[key] = s
+	return s
+}
+
+// at looks a map up at coordinates; knots of those that never change are found
+// here.
+func (l *lowering) at(in instr, sh shape) int {
+	m := l.p.Check.Maps[in.node.A]
+	in.read = &reading{}
+	knots := func(arg int, points []float64) []grid.Knot {
+		if s := l.k.slots[in.args[arg]]; s.from == fixed && s.shape != full {
+			return grid.KnotsOf(points, s.fixed)
+		}
+		return nil
+	}
+	if len(in.args) == 1 {
+		in.read.cols = knots(0, m.Base.Cols)
+	} else {
+		in.read.rows, in.read.cols = knots(0, m.Base.Rows), knots(1, m.Base.Cols)
+	}
+	return l.emit(in, sh)
+}
+
+// place gives each result of an instruction its part of the scratch memory. A
+// part is used again once nothing reads it any more; a result may take the place
+// of an operand of its own shape, since each value is read before it is written.
+func (l *lowering) place() {
+	k := l.k
+	for i := range k.slots {
+		k.slots[i].last = -1
+	}
+	for i, in := range k.code {
+		for _, a := range in.args {
+			k.slots[a].last = i
+		}
+	}
+	k.slots[k.out].last = len(k.code)
+	var free [full + 1][]int
+	for i := range k.code {
+		in := &k.code[i]
+		release := func() {
+			for j, a := range in.args {
+				if s := &k.slots[a]; s.from == scratch && s.last == i && !slices.Contains(in.args[:j], a) {
+					free[s.shape] = append(free[s.shape], s.at)
+				}
+			}
+		}
+		elementwise := in.read == nil && in.op != formula.StepOf
+		if elementwise {
+			release()
+		}
+		d := &k.slots[in.dst]
+		if list := free[d.shape]; len(list) > 0 {
+			d.at, free[d.shape] = list[len(list)-1], list[:len(list)-1]
+		} else {
+			d.at = k.room
+			k.room += k.cells.size(d.shape)
+		}
+		if !elementwise {
+			release()
+		}
+		if d.last < 0 {
+			free[d.shape] = append(free[d.shape], d.at) // nothing reads it
+		}
+	}
+}

@@ -1,0 +1,73 @@
+package eval
+
+import "fettle/compiler/check"
+
+// Trace is the chain of every cell of one map.
+type Trace struct {
+	Map   *check.Map
+	Base  []float64
+	Steps []StepTrace
+	Final []float64
+}
+
+// StepTrace is one link of the chain, for every cell.
+type StepTrace struct {
+	Step    *check.Step
+	Clamp   *check.Limit
+	Applied bool
+	After   []float64
+	amount  Column
+	weights *weights
+	mask    *Column
+	nc      int
+}
+
+// Amount is what a step's amount is at a cell, in the step's unit.
+func (s *StepTrace) Amount(cell int) float64 { return s.amount.At(cell/s.nc, cell%s.nc) }
+
+// Weight is how much of the step a cell got: from 0 to 1.
+func (s *StepTrace) Weight(cell int) float64 {
+	r, c := cell/s.nc, cell%s.nc
+	switch {
+	case s.mask != nil && s.mask.At(r, c) == 0:
+		return 0
+	case s.weights == nil:
+		return 1
+	}
+	return s.weights.at(r, c)
+}
+
+// record adds a link to the chain, before the step is carried out.
+func (e *mapEval) record(s *step, amount Column, w *weights, mask *Column) {
+	if e.trace == nil {
+		return
+	}
+	st := StepTrace{Step: s.Step, Applied: true, nc: len(e.cells.Cols), amount: e.kept(amount), weights: w}
+	if mask != nil {
+		m := e.kept(*mask)
+		st.mask = &m
+	}
+	e.trace.Steps = append(e.trace.Steps, st)
+}
+
+// kept copies a column that stands in memory that is used again.
+func (e *mapEval) kept(c Column) Column {
+	c.v = clone(c.v[:c.stored(e.cells.nrows(), len(e.cells.Cols))])
+	return c
+}
+
+func clone(v []float64) []float64 { return append([]float64(nil), v...) }
+
+// Amounts and Weights are those of all cells.
+func (s *StepTrace) Amounts() []float64 { return s.all(s.Amount) }
+
+// Weights are as Weight tells them.
+func (s *StepTrace) Weights() []float64 { return s.all(s.Weight) }
+
+func (s *StepTrace) all(of func(cell int) float64) []float64 {
+	out := make([]float64, len(s.After))
+	for i := range out {
+		out[i] = of(i)
+	}
+	return out
+}

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"fettle/compiler"
-	"fettle/compiler/eval"
 	"fettle/compiler/plan"
 	"fettle/testdata/bench/workload"
 )
@@ -58,34 +57,4 @@ func TestHandWrittenLoopsAgree(t *testing.T) {
 	if capped == 0 || guarded == 0 || guarded == len(w.Plan.Tunes) {
 		t.Errorf("%d cells capped, %d of %d tunes guarded: not much of a comparison", capped, guarded, len(w.Plan.Tunes))
 	}
-}
-
-// BenchmarkHand is W by the loops written by hand, on one processor.
-func BenchmarkHand(b *testing.B) {
-	w, h := openW(b, 10_000), workload.NewHand()
-	fuel, spark := make([]float64, 480), make([]float64, 480)
-	args := make([]func(), len(w.Plan.Tunes))
-	for i, t := range w.Plan.Tunes {
-		altitude, temp, blend, pipe := handArgs(w, t)
-		args[i] = func() { h.Tune(altitude, temp, blend, pipe, fuel, spark) }
-	}
-	b.ResetTimer()
-	for i := 0; b.Loop(); i++ {
-		args[i%len(args)]()
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/960, "ns/cell")
-}
-
-// BenchmarkCompiled is the same by the compiler's evaluator, on one processor.
-func BenchmarkCompiled(b *testing.B) {
-	w := openW(b, 10_000)
-	var res eval.Result
-	i := 0
-	for b.Loop() {
-		if w.Eval().TuneInto(&res, eval.Mix{All: w.Plan.Tunes[i%10_000].Conditions(w.Program)}, eval.Options{}); res.Fault != nil {
-			b.Fatal(res.Fault.Reason)
-		}
-		i++
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/960, "ns/cell")
 }

@@ -9,49 +9,90 @@ import (
 // step carries out one adjustment: decides whether it applies, works out weights
 // and amounts, and goes over the part of the map that has a weight.
 func (e *mapEval) step(s *step, env *plan.Conditions) bool {
-	yes, err := e.w.holds(&s.when, env)
-	if err != nil {
-		return e.fault(-1, s.Step, s.Rule.When.Span, "%v", err)
-	}
-	if !yes {
-		e.res.Steps[s.Index] = StepResult{Step: s.Step}
-		if e.trace != nil {
-			e.trace.Steps = append(e.trace.Steps, StepTrace{Step: s.Step})
+	if s.when.node != nil || env == nil {
+		yes, err := e.w.holds(&s.when, env)
+		if err != nil {
+			return e.fault(-1, s.Step, s.Rule.When.Span, "%v", err)
 		}
-		return true
+		if !yes {
+			return e.skipped(s)
+		}
+	}
+	if s.scales && !e.noting {
+		if k, ok := e.w.number(s.amount, env); ok {
+			e.known = false
+			e.res.Steps[s.Index] = StepResult{Step: s.Step, Applied: true}
+			e.scale(k)
+			return true
+		}
 	}
 	w, ok := e.weights(s, env)
 	if !ok {
 		return false
 	}
-	t := &e.w.cur[e.m.Index]
+	t := e.settled()
+	e.before(t)
+	var mask Column // none
 	if s.factor != nil && e.trace == nil && !e.opt.Reference {
-		return e.counted(s, w, nil, t, func() {
-			e.rect(formula.Mul, t, s.factor.area, Column{s.factor.cells, s.factor.area.nc(), 1})
-		})
+		e.rect(formula.Mul, t, s.factor.area, Column{s.factor.cells, s.factor.area.nc(), 1})
+		return e.after(s, w, mask, t)
 	}
-	var mask *Column
 	if s.where != nil {
-		m, ok := e.column(s.where, env, s.Step, w, nil, memWhere)
-		if !ok {
+		if mask, ok = e.column(s.where, env, s.Step, w, mask, memWhere); !ok {
 			return false
 		}
-		mask = &m
 	}
 	amount, ok := e.column(s.amount, env, s.Step, w, mask, memAmount)
 	if !ok {
 		return false
 	}
-	if s.Op == "=" && !e.sound() {
-		return false
+	if s.Op == "=" && !w.core.empty() && !e.sound() {
+		return false // before it is thrown away
 	}
 	e.record(s, amount, w, mask)
-	return e.counted(s, w, mask, t, func() { e.apply(s, t, amount, w, mask) })
+	e.apply(s, t, amount, w, mask)
+	return e.after(s, w, mask, t)
+}
+
+// skipped notes a step that doesn't apply.
+func (e *mapEval) skipped(s *step) bool {
+	e.res.Steps[s.Index] = StepResult{Step: s.Step}
+	if e.trace != nil {
+		e.trace.Steps = append(e.trace.Steps, StepTrace{Step: s.Step})
+	}
+	return true
+}
+
+// scale multiplies the whole map by a number, later: several such steps, one
+// after the other, go over the cells once, and the first of them reads the base
+// where it stands.
+func (e *mapEval) scale(k float64) {
+	if e.waiting == len(e.scales) {
+		e.settled()
+	}
+	e.scales[e.waiting] = k
+	e.waiting++
+}
+
+// settled gives the map with nothing left to be done later.
+func (e *mapEval) settled() *grid.Table {
+	t := &e.w.cur[e.m.Index]
+	switch from := e.from; {
+	case e.waiting > 0:
+		if from == nil {
+			from = t.Cells
+		}
+		scaled(t.Cells, from, e.scales[:e.waiting])
+	case from != nil:
+		copy(t.Cells, from)
+	}
+	e.waiting, e.from = 0, nil
+	return t
 }
 
 // apply goes over the area of a step's weights.
-func (e *mapEval) apply(s *step, t *grid.Table, amount Column, w *weights, mask *Column) {
-	if mask != nil || e.opt.Reference {
+func (e *mapEval) apply(s *step, t *grid.Table, amount Column, w *weights, mask Column) {
+	if mask.v != nil || e.opt.Reference {
 		e.cellwise(s, t, amount, w, mask)
 		return
 	}
@@ -72,10 +113,7 @@ func (e *mapEval) apply(s *step, t *grid.Table, amount Column, w *weights, mask 
 		f = e.combine(op, oneColumn, f, w.area)
 		e.rect(formula.Mul, t, w.area, f)
 	case "=":
-		for r := w.core.r0; r < w.core.r1; r++ {
-			n := len(t.Cols)
-			amount.from(r, w.core.c0).Spread(t.Cells[r*n+w.core.c0:r*n+w.core.c1], w.core.nc())
-		}
+		e.set(t, w.core, amount)
 		e.borders(w, func(b span, k Column) { // old + w*(a-old)
 			f := e.combine(formula.Sub, amount.from(b.r0, b.c0), cellsOf(t, b), b)
 			f = e.combine(formula.Mul, k, f, b)
@@ -98,6 +136,18 @@ func (e *mapEval) apply(s *step, t *grid.Table, amount Column, w *weights, mask 
 			f = e.combine(formula.Add, oneColumn, f, b)
 			e.rect(formula.Mul, t, b, f)
 		})
+	}
+}
+
+// set writes a column into a rectangle of the map.
+func (e *mapEval) set(t *grid.Table, b span, by Column) {
+	n := len(t.Cols)
+	if b.nr()*b.nc() == len(t.Cells) && by.sr == n {
+		copy(t.Cells, by.v)
+		return
+	}
+	for r := b.r0; r < b.r1; r++ {
+		by.from(r, b.c0).Spread(t.Cells[r*n+b.c0:r*n+b.c1], b.nc())
 	}
 }
 
@@ -169,10 +219,10 @@ func within(mem []float64, c Column) bool { return len(mem) > 0 && &mem[0] == &c
 
 // cellwise is apply a cell at a time: where a `where` picks them, and in the plain
 // evaluator.
-func (e *mapEval) cellwise(s *step, t *grid.Table, amount Column, w *weights, mask *Column) {
+func (e *mapEval) cellwise(s *step, t *grid.Table, amount Column, w *weights, mask Column) {
 	for r := w.area.r0; r < w.area.r1; r++ {
 		for c := w.area.c0; c < w.area.c1; c++ {
-			if mask == nil || mask.At(r, c) != 0 {
+			if mask.v == nil || mask.At(r, c) != 0 {
 				i := r*len(t.Cols) + c
 				t.Cells[i] = adjust(s.Step, t.Cells[i], amount.At(r, c), w.at(r, c))
 			}
@@ -180,30 +230,35 @@ func (e *mapEval) cellwise(s *step, t *grid.Table, amount Column, w *weights, ma
 	}
 }
 
-// counted carries out a change and notes what it did.
-func (e *mapEval) counted(s *step, w *weights, mask *Column, t *grid.Table, change func()) bool {
-	compare := e.opt.Count || e.lastBy != nil
-	if compare {
+// before keeps what a step's work is told by.
+func (e *mapEval) before(t *grid.Table) {
+	if e.opt.Count || e.lastBy != nil {
 		e.w.before = grow(e.w.before, len(t.Cells))
 		copy(e.w.before, t.Cells)
 	}
-	change()
-	if e.careful && !e.finite(t.Cells, s.Step) {
-		return false
-	}
-	if e.trace != nil {
-		e.trace.Steps[len(e.trace.Steps)-1].After = clone(t.Cells)
-	}
+}
+
+// after notes what a step did.
+func (e *mapEval) after(s *step, w *weights, mask Column, t *grid.Table) bool {
+	e.known = false
 	sr := StepResult{Step: s.Step, Applied: true, Weights: w.reach}
-	if compare {
-		e.count(s, w, mask, t, &sr)
+	if e.noting {
+		if e.careful && !e.finite(t.Cells, s.Step) {
+			return false
+		}
+		if e.trace != nil {
+			e.trace.Steps[len(e.trace.Steps)-1].After = clone(t.Cells)
+		}
+		if e.opt.Count || e.lastBy != nil {
+			e.count(s, w, mask, t, &sr)
+		}
 	}
 	e.res.Steps[s.Index] = sr
 	return true
 }
 
 // count compares the cells before and after a step.
-func (e *mapEval) count(s *step, w *weights, mask *Column, t *grid.Table, sr *StepResult) {
+func (e *mapEval) count(s *step, w *weights, mask Column, t *grid.Table, sr *StepResult) {
 	nc := len(t.Cols)
 	if w == &e.w.weights {
 		sr.Weights = append([]bool(nil), w.reach...) // its memory is used again
@@ -213,10 +268,21 @@ func (e *mapEval) count(s *step, w *weights, mask *Column, t *grid.Table, sr *St
 	if e.lastBy != nil && throws(s.Step) {
 		thrown = map[int32]int{}
 	}
+	if mask.v == nil && e.lastBy == nil {
+		for r := w.area.r0; r < w.area.r1; r++ {
+			now, was := t.Cells[r*nc+w.area.c0:r*nc+w.area.c1], e.w.before[r*nc+w.area.c0:r*nc+w.area.c1]
+			for c, x := range now {
+				if x != was[c] {
+					sr.Changed++
+				}
+			}
+		}
+		return
+	}
 	for r := w.area.r0; r < w.area.r1; r++ {
 		for c := w.area.c0; c < w.area.c1; c++ {
 			i := r*nc + c
-			if mask != nil && mask.At(r, c) == 0 {
+			if mask.v != nil && mask.At(r, c) == 0 {
 				sr.Touched--
 				continue
 			}

@@ -32,20 +32,20 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 		return true
 	}
 	cr.Applied = true
-	var where *Column
+	var where Column
 	if l.where != nil {
-		v, ok := e.column(l.where, env, nil, nil, nil, memWhere)
+		v, ok := e.column(l.where, env, nil, nil, Column{}, memWhere)
 		if !ok {
 			return false
 		}
-		where = &v
+		where = v
 	}
 	lo, ok := e.bound(l.lo, env, where, memAmount)
 	if !ok {
 		return false
 	}
 	hi, ok := e.bound(l.hi, env, where, memMore)
-	if !ok || !e.sound() {
+	if !ok || !e.extent() {
 		return false
 	}
 	var capped []float64
@@ -56,7 +56,7 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 			bound = lo
 		}
 		nc := len(e.cells.Cols)
-		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(*bound), mask: &Column{capped, nc, 1}})
+		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(bound), mask: Column{capped, nc, 1}})
 	}
 	e.cap(l, &cr, lo, hi, where, capped)
 	if e.trace != nil {
@@ -67,46 +67,46 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 
 // bound works out one bound; nil for none. It must be finite where the clamp
 // looks.
-func (e *mapEval) bound(k *kernel, env *plan.Conditions, where *Column, mem int) (*Column, bool) {
+func (e *mapEval) bound(k *kernel, env *plan.Conditions, where Column, mem int) (Column, bool) {
 	if k == nil {
-		return nil, true
+		return Column{}, true
 	}
 	v, ok := e.column(k, env, nil, nil, where, mem)
 	if !ok {
-		return nil, false
+		return Column{}, false
 	}
 	nr, nc := dims(v, e.cells)
-	if where == nil && firstNotFinite(v.v[:v.stored(nr, nc)]) < 0 {
-		return &v, true
+	if where.v == nil && firstNotFinite(v.v[:v.stored(nr, nc)]) < 0 {
+		return v, true
 	}
 	for r := range e.cells.nrows() {
 		for c := range e.cells.Cols {
-			if x := v.At(r, c); x-x != 0 && (where == nil || where.At(r, c) != 0) {
-				return nil, e.fault(r*len(e.cells.Cols)+c, nil, e.m.Span, notFinite)
+			if x := v.At(r, c); x-x != 0 && (where.v == nil || where.At(r, c) != 0) {
+				return Column{}, e.fault(r*len(e.cells.Cols)+c, nil, e.m.Span, notFinite)
 			}
 		}
 	}
-	return &v, true
+	return v, true
 }
 
 // cap caps the cells, notes the farthest of them, and marks them in capped if it
 // isn't nil.
-func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where *Column, capped []float64) {
+func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where Column, capped []float64) {
 	cells, nc := e.w.cur[e.m.Index].Cells, len(e.cells.Cols)
+	if where.v == nil && (lo.v == nil || lo.sr+lo.sc == 0 && e.least >= lo.v[0]) && (hi.v == nil || hi.sr+hi.sc == 0 && e.most <= hi.v[0]) {
+		return // as nearly always
+	}
 	for r := range e.cells.nrows() {
 		row := cells[r*nc : (r+1)*nc]
-		if where == nil && lo == nil && hi.sc == 0 && under(row, hi.v[r*hi.sr]) {
-			continue // as nearly always
-		}
 		for c, old := range row {
-			if where != nil && where.At(r, c) == 0 {
+			if where.v != nil && where.At(r, c) == 0 {
 				continue
 			}
 			now := old
-			if hi != nil && now > hi.At(r, c) {
+			if hi.v != nil && now > hi.At(r, c) {
 				now = hi.At(r, c)
 			}
-			if lo != nil && now < lo.At(r, c) {
+			if lo.v != nil && now < lo.At(r, c) {
 				now = lo.At(r, c)
 			}
 			if now == old {
@@ -117,20 +117,11 @@ func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where *Column, capped [
 				cr.Worst, cr.At, cr.Before = over, i, old
 			}
 			cr.Cells++
+			e.known = false
 			row[c] = now
 			if capped != nil {
 				capped[i] = 1
 			}
 		}
 	}
-}
-
-// under says whether no value is above a bound.
-func under(row []float64, most float64) bool {
-	for _, x := range row {
-		if x > most {
-			return false
-		}
-	}
-	return true
 }

@@ -1,6 +1,10 @@
 package eval
 
-import "fettle/lang/formula"
+import (
+	"math"
+
+	"fettle/lang/formula"
+)
 
 // The four operations that nearly all of a tune's time goes to, over rectangles
 // of rows. On amd64 they take four cells at a time (columns_amd64.s); the loops
@@ -111,9 +115,60 @@ func rowSV(op formula.Op, dst []float64, x float64, y []float64) {
 	}
 }
 
+// scaled computes d = a * k[0] * k[1] and so on, in that order; up to four.
+func scaled(d, a []float64, k []float64) {
+	a = a[:len(d)]
+	all := [4]float64{1, 1, 1, 1} // times one is what it was
+	copy(all[:], k)
+	if useWide && len(d) >= wide {
+		scaleWide(&d[0], &a[0], &all, len(d))
+		return
+	}
+	for i, x := range a {
+		d[i] = float64(float64(float64(x*all[0])*all[1])*all[2]) * all[3]
+	}
+}
+
+// rowsBetween computes d = a + f*(next a - a) over nr rows of nc: the values of a
+// table's rows between its columns. f stands for the same columns of every row.
+func rowsBetween(d, a, f Column, nr, nc int) {
+	if nr == 0 || nc == 0 || nc >= wide && betweenWide(d, a, f, nr, nc) {
+		return
+	}
+	for r := range nr {
+		dst, x, by := d.v[r*d.sr:][:nc], a.v[r*a.sr:][:nc+1], f.v[:nc]
+		for c := range dst {
+			dst[c] = x[c] + float64(by[c]*(x[c+1]-x[c]))
+		}
+	}
+}
+
+// extent gives the least and the greatest of some cells, and the first that is no
+// number or infinite, or -1; if there is one, the others mean nothing.
+func extent(cells []float64) (lo, hi float64, bad int) {
+	if useWide && len(cells) >= 2*wide {
+		if lo, hi, finite := extentWide(&cells[0], len(cells)); finite {
+			return lo, hi, -1
+		}
+	}
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for i, x := range cells {
+		if x-x != 0 {
+			return lo, hi, i
+		}
+		if x < lo {
+			lo = x
+		}
+		if x > hi {
+			hi = x
+		}
+	}
+	return lo, hi, -1
+}
+
 // firstNotFinite is the first cell that is no number or infinite, or -1.
 func firstNotFinite(cells []float64) int {
-	if len(cells) >= wide && finiteWide(cells) {
+	if useWide && len(cells) >= wide && allFinite(&cells[0], len(cells)) {
 		return -1
 	}
 	for i, x := range cells {

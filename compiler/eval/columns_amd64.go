@@ -56,7 +56,17 @@ func arithWide(op formula.Op, form int, d, a, b Column, nr, nc int) bool {
 	return true
 }
 
-func finiteWide(cells []float64) bool { return useWide && allFinite(&cells[0], len(cells)) }
+// between does what rowsBetween does, four columns at a time.
+func betweenWide(d, a, f Column, nr, nc int) bool {
+	if !useWide {
+		return false
+	}
+	_ = d.v[(nr-1)*d.sr+nc-1]
+	_ = a.v[(nr-1)*a.sr+nc] // the last column's neighbour
+	_ = f.v[nc-1]
+	lerpRows(&d.v[0], &a.v[0], &f.v[0], nr, nc, 8*d.sr, 8*a.sr, 0)
+	return true
+}
 
 // Each computes nr rows of nc columns; dr, ar and br are the bytes from a row to
 // the next.
@@ -91,7 +101,21 @@ func subSV(d, a, b *float64, nr, nc, dr, ar, br int)
 //go:noescape
 func divSV(d, a, b *float64, nr, nc, dr, ar, br int)
 
+// scaleWide computes n values d = a * k[0] * k[1] * k[2] * k[3].
+//
+//go:noescape
+func scaleWide(d, a *float64, k *[4]float64, n int)
+
+//go:noescape
+func lerpRows(d, a, b *float64, nr, nc, dr, ar, br int)
+
 // allFinite says whether none of n values is infinite or no number.
 //
 //go:noescape
 func allFinite(v *float64, n int) bool
+
+// extentWide gives the least and the greatest of n values, eight or more, and
+// whether all are finite; if not, the two mean nothing.
+//
+//go:noescape
+func extentWide(v *float64, n int) (lo, hi float64, finite bool)

@@ -138,7 +138,74 @@ TEXT ·subSV(SB), NOSPLIT, $0-64
 TEXT ·divSV(SB), NOSPLIT, $0-64
 	SV(VDIVPD, VDIVSD)
 
-// x - x is +0 for what is finite and no number for all else.
+// d = a * k[0] * k[1] * k[2] * k[3].
+TEXT ·scaleWide(SB), NOSPLIT, $0-32
+	MOVQ d+0(FP), DI
+	MOVQ a+8(FP), SI
+	MOVQ k+16(FP), DX
+	MOVQ n+24(FP), CX
+	MOVQ CX, BX
+	ANDQ $~3, BX
+	VBROADCASTSD 0(DX), Y1
+	VBROADCASTSD 8(DX), Y2
+	VBROADCASTSD 16(DX), Y3
+	VBROADCASTSD 24(DX), Y4
+	XORQ AX, AX
+	CMPQ AX, BX
+	JGE  rest
+four:
+	VMULPD (SI)(AX*8), Y1, Y0
+	VMULPD Y2, Y0, Y0
+	VMULPD Y3, Y0, Y0
+	VMULPD Y4, Y0, Y0
+	VMOVUPD Y0, (DI)(AX*8)
+	ADDQ $4, AX
+	CMPQ AX, BX
+	JLT  four
+rest:
+	CMPQ AX, CX
+	JGE  done
+one:
+	VMULSD (SI)(AX*8), X1, X0
+	VMULSD X2, X0, X0
+	VMULSD X3, X0, X0
+	VMULSD X4, X0, X0
+	VMOVSD X0, (DI)(AX*8)
+	INCQ AX
+	CMPQ AX, CX
+	JLT  one
+done:
+	VZEROUPPER
+	RET
+
+// d = a + b*(next a - a): a row of a table between its columns. b stands for the
+// same columns of every row. nc is 4 or more; the last four of a row may be
+// computed twice, since d is none of the others.
+TEXT ·lerpRows(SB), NOSPLIT, $0-64
+	LOAD
+	MOVQ CX, R12
+	SUBQ $4, R12
+row:
+	XORQ AX, AX
+four:
+	VMOVUPD (SI)(AX*8), Y0
+	VMOVUPD 8(SI)(AX*8), Y1
+	VSUBPD  Y0, Y1, Y1
+	VMULPD  (DX)(AX*8), Y1, Y1
+	VADDPD  Y1, Y0, Y0
+	VMOVUPD Y0, (DI)(AX*8)
+	ADDQ $4, AX
+	CMPQ AX, BX
+	JLT  four
+	CMPQ AX, CX
+	JGE  done
+	MOVQ R12, AX
+	JMP  four
+done:
+	NEXTROW
+
+// Whether all of n values are finite: x - x is +0 for what is and no number for
+// all else.
 TEXT ·allFinite(SB), NOSPLIT, $0-17
 	MOVQ v+0(FP), SI
 	MOVQ n+8(FP), CX
@@ -168,5 +235,67 @@ one:
 done:
 	VPTEST Y2, Y2
 	SETEQ  ret+16(FP)
+	VZEROUPPER
+	RET
+
+// The least and the greatest of n values, n at least 8, and whether all are
+// finite. Two of each are kept, since each waits for the one before.
+TEXT ·extentWide(SB), NOSPLIT, $0-33
+	MOVQ v+0(FP), SI
+	MOVQ n+8(FP), CX
+	MOVQ CX, BX
+	ANDQ $~7, BX
+	XORQ AX, AX
+	VXORPD  Y2, Y2, Y2
+	VMOVUPD (SI), Y3
+	VMOVAPD Y3, Y4
+	VMOVAPD Y3, Y5
+	VMOVAPD Y3, Y6
+eight:
+	VMOVUPD (SI)(AX*8), Y0
+	VMOVUPD 32(SI)(AX*8), Y7
+	VSUBPD  Y0, Y0, Y1
+	VSUBPD  Y7, Y7, Y8
+	VMINPD  Y0, Y3, Y3
+	VMAXPD  Y0, Y4, Y4
+	VORPD   Y1, Y2, Y2
+	VMINPD  Y7, Y5, Y5
+	VMAXPD  Y7, Y6, Y6
+	VORPD   Y8, Y2, Y2
+	ADDQ $8, AX
+	CMPQ AX, BX
+	JLT  eight
+	VMINPD Y5, Y3, Y3
+	VMAXPD Y6, Y4, Y4
+	// The two halves, so that the rest can go on with one value at a time.
+	VEXTRACTF128 $1, Y2, X1
+	VORPD  X1, X2, X2
+	VEXTRACTF128 $1, Y3, X1
+	VMINPD X1, X3, X3
+	VEXTRACTF128 $1, Y4, X1
+	VMAXPD X1, X4, X4
+	VPERMILPD $1, X2, X1
+	VORPD  X1, X2, X2
+	VPERMILPD $1, X3, X1
+	VMINSD X1, X3, X3
+	VPERMILPD $1, X4, X1
+	VMAXSD X1, X4, X4
+	CMPQ AX, CX
+	JGE  done
+one:
+	VMOVSD (SI)(AX*8), X0
+	VSUBSD X0, X0, X1
+	VORPD  X1, X2, X2
+	VMINSD X0, X3, X3
+	VMAXSD X0, X4, X4
+	INCQ AX
+	CMPQ AX, CX
+	JLT  one
+done:
+	VMOVSD X3, lo+16(FP)
+	VMOVSD X4, hi+24(FP)
+	VMOVQ  X2, DX
+	TESTQ  DX, DX
+	SETEQ  finite+32(FP)
 	VZEROUPPER
 	RET

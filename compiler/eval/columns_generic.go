@@ -8,4 +8,10 @@ var useWide = false
 
 func arithWide(formula.Op, int, Column, Column, Column, int, int) bool { return false }
 
-func finiteWide([]float64) bool { return false }
+func betweenWide(d, a, f Column, nr, nc int) bool { return false }
+
+func scaleWide(d, a *float64, k *[4]float64, n int) {}
+
+func allFinite(*float64, int) bool { return false }
+
+func extentWide(*float64, int) (lo, hi float64, finite bool) { return 0, 0, false }

@@ -3,7 +3,6 @@ package eval
 import (
 	"math"
 
-	"fettle/compiler/grid"
 	"fettle/compiler/plan"
 	"fettle/lang/formula"
 )
@@ -50,6 +49,11 @@ func (w *worker) run(k *kernel, env *plan.Conditions, mem int) (out Column, viol
 	return r.column(k.out), violated
 }
 
+// number is the value of a kernel that is nothing but one number of the pool.
+func (w *worker) number(k *kernel, env *plan.Conditions) (float64, bool) {
+	return w.frame(env, len(k.ones)).get(k.ones, int32(k.slots[k.out].at))
+}
+
 // running is a kernel at work.
 type running struct {
 	w   *worker
@@ -78,13 +82,13 @@ func (r *running) column(i int) Column {
 func (w *worker) here(in *instr, dst Column, cells *Cells) {
 	t := &w.cur[in.node.A]
 	if !in.read.turned {
-		gather(dst.v, t, in.read.rows, in.read.cols)
+		w.gather(dst.v, t, in.read.rows, in.read.cols)
 		return
 	}
 	nc := len(cells.Cols)
-	for r := range in.read.cols {
-		for c := range in.read.rows {
-			dst.v[r*nc+c] = t.LookupKnots(in.read.rows[c], in.read.cols[r])
+	for r, col := range in.read.cols.knots {
+		for c, row := range in.read.rows.knots {
+			dst.v[r*nc+c] = t.LookupKnots(row, col)
 		}
 	}
 }
@@ -94,38 +98,34 @@ func (w *worker) here(in *instr, dst Column, cells *Cells) {
 // each row and each column.
 func (w *worker) look(in *instr, dst Column, args []Column, cells *Cells, sh shape) {
 	t := &w.cur[in.node.A]
-	rows, cols := noRow, in.read.cols
+	rows, cols := oneRow, in.read.cols
 	col := args[len(args)-1]
-	apart := true
+	apart := col.sr == 0 || col.sc == 0
 	if len(args) == 2 {
 		apart = args[0].sc == 0 && col.sr == 0
 		if rows = in.read.rows; rows == nil && apart {
-			rows = w.knots(&w.rowKnots, t.Rows, args[0].v[:args[0].stored(dims(args[0], cells))])
+			rows = w.rowLine.set(t.Rows, args[0].v[:args[0].stored(dims(args[0], cells))])
 		}
-	} else if col.sr != 0 {
-		apart = col.sc == 0 // a value a row: a column of look-ups
 	}
-	if !apart {
-		nr, nc := cells.dims(sh)
-		for r := range nr {
-			for c := range nc {
-				x := dst.from(r, c)
-				if len(args) == 2 {
-					x.v[0] = t.Lookup2(args[0].At(r, c), col.At(r, c))
-				} else {
-					x.v[0] = t.Lookup(col.At(r, c))
-				}
-			}
+	if apart {
+		if cols == nil {
+			cols = w.colLine.set(t.Cols, col.v[:col.stored(dims(col, cells))])
 		}
+		w.gather(dst.v, t, rows, cols)
 		return
 	}
-	if cols == nil {
-		cols = w.knots(&w.colKnots, t.Cols, col.v[:col.stored(dims(col, cells))])
+	nr, nc := cells.dims(sh)
+	for r := range nr {
+		for c := range nc {
+			x := &dst.v[r*dst.sr+c*dst.sc]
+			if len(args) == 2 {
+				*x = t.Lookup2(args[0].At(r, c), col.At(r, c))
+			} else {
+				*x = t.Lookup(col.At(r, c))
+			}
+		}
 	}
-	gather(dst.v, t, rows, cols)
 }
-
-var noRow = []grid.Knot{{}}
 
 // dims is how many rows and columns of values a column has of its own.
 func dims(o Column, cells *Cells) (nr, nc int) {
@@ -137,43 +137,6 @@ func dims(o Column, cells *Cells) (nr, nc int) {
 		nc = len(cells.Cols)
 	}
 	return nr, nc
-}
-
-func (w *worker) knots(buf *[]grid.Knot, points, at []float64) []grid.Knot {
-	list := (*buf)[:0]
-	for _, x := range at {
-		list = append(list, grid.Find(points, x))
-	}
-	*buf = list
-	return list
-}
-
-// gather looks a table up at every crossing of row and column knots. It is
-// grid.Table.LookupKnots for all of them, with the common cases first.
-func gather(dst []float64, t *grid.Table, rows, cols []grid.Knot) {
-	n := len(t.Cols)
-	for _, r := range rows {
-		out := dst[:len(cols)]
-		dst = dst[len(cols):]
-		if r.F != 0 {
-			for c, k := range cols {
-				out[c] = t.LookupKnots(r, k)
-			}
-			continue
-		}
-		row := t.Cells[r.I*n : (r.I+1)*n]
-		for c, k := range cols {
-			switch {
-			case k.F == 0:
-				out[c] = row[k.I]
-			case k.F != k.F:
-				out[c] = k.F
-			default:
-				a := row[k.I]
-				out[c] = a + float64(k.F*(row[k.I+1]-a))
-			}
-		}
-	}
 }
 
 // steps is how far a map's value goes from each cell to the next.

@@ -3,7 +3,6 @@ package eval
 import (
 	"slices"
 
-	"fettle/compiler/grid"
 	"fettle/lang/formula"
 )
 
@@ -51,10 +50,10 @@ type instr struct {
 	step shape    // of a step: along byRow or byCol
 }
 
-// reading is how a map is looked up: at knots for the rows and for the columns,
-// where those are known when the kernel is lowered.
+// reading is how a map is looked up: at lines of knots for the rows and for the
+// columns, where those are known when the kernel is lowered.
 type reading struct {
-	rows, cols []grid.Knot
+	rows, cols *line
 	turned     bool // the map's rows run along this grid's columns
 }
 
@@ -175,13 +174,13 @@ func (l *lowering) here(n *formula.Node) int {
 		sh = c.axisShape(m.Axes[0])
 		points := c.points(m.Axes[0])
 		same = slices.Equal(points, m.Base.Cols)
-		in.read.rows, in.read.cols = []grid.Knot{{}}, grid.KnotsOf(m.Base.Cols, points)
+		in.read.rows, in.read.cols = oneRow, lineOf(m.Base.Cols, points)
 	} else {
 		sh = full
 		in.read.turned = c.axisShape(m.Axes[0]) == byCol
 		rows, cols := c.points(m.Axes[0]), c.points(m.Axes[1])
 		same = !in.read.turned && slices.Equal(rows, m.Base.Rows) && slices.Equal(cols, m.Base.Cols)
-		in.read.rows, in.read.cols = grid.KnotsOf(m.Base.Rows, rows), grid.KnotsOf(m.Base.Cols, cols)
+		in.read.rows, in.read.cols = lineOf(m.Base.Rows, rows), lineOf(m.Base.Cols, cols)
 	}
 	var s int
 	if same {
@@ -198,9 +197,9 @@ func (l *lowering) here(n *formula.Node) int {
 func (l *lowering) at(in instr, sh shape) int {
 	m := l.p.Check.Maps[in.node.A]
 	in.read = &reading{}
-	knots := func(arg int, points []float64) []grid.Knot {
+	knots := func(arg int, points []float64) *line {
 		if s := l.k.slots[in.args[arg]]; s.from == fixed && s.shape != full {
-			return grid.KnotsOf(points, s.fixed)
+			return lineOf(points, s.fixed)
 		}
 		return nil
 	}

@@ -35,7 +35,7 @@ const (
 // Column evaluates an expression over a grid of the caller's. Values outside
 // `only` (nil: all count) are of no use. The error says that a range of validity
 // was left.
-func (p *Probe) Column(x *Expr, env *plan.Conditions, only *Column, place int) (Column, error) {
+func (p *Probe) Column(x *Expr, env *plan.Conditions, only Column, place int) (Column, error) {
 	e := &p.w.eval
 	*e = mapEval{w: p.w, res: &p.empty, cells: x.k.cells, opt: &p.opt}
 	v, ok := e.column(x.k, env, nil, nil, only, place)
@@ -54,13 +54,13 @@ func (p *Probe) Column(x *Expr, env *plan.Conditions, only *Column, place int) (
 func (p *Program) Column(res *Result, x *Expr, env *plan.Conditions, reference bool, only []bool) ([]float64, error) {
 	probe := p.Probe(res, reference)
 	defer probe.Close()
-	var mask *Column
+	var mask Column
 	if only != nil {
 		cells := make([]float64, len(only))
 		for i, in := range only {
 			cells[i] = yes(in)
 		}
-		mask = &Column{cells, len(x.k.cells.Cols), 1}
+		mask = Column{cells, len(x.k.cells.Cols), 1}
 	}
 	v, err := probe.Column(x, env, mask, First)
 	if err != nil {

@@ -125,19 +125,23 @@ const (
 
 // worker is the working memory of one goroutine.
 type worker struct {
-	p                  *Program
-	cur                []grid.Table // the maps as they stand
-	mem                [mems][]float64
-	args               []Column
-	rowKnots, colKnots []grid.Knot
-	frames             [frames]frame
-	tick               uint64
-	part               [2][]float64 // an adjustment's factors
-	before             []float64    // a map's cells before a step, where changes are counted
-	weights            weights      // of a step whose ranges differ from tune to tune
-	ranges             []ends
-	eval               mapEval // of the map that is being computed
-	vm                 *vmCache
+	p                *Program
+	cur              []grid.Table // the maps as they stand
+	mem              [mems][]float64
+	args             []Column
+	rowLine, colLine line
+	lines, apart     []float64 // of a look-up between rows
+	mix              Mix
+	opt              Options
+	frames           [frames]frame
+	tick             uint64
+	last             int          // the frame asked for last
+	part             [2][]float64 // an adjustment's factors
+	before           []float64    // a map's cells before a step, where changes are counted
+	weights          weights      // of a step whose ranges differ from tune to tune
+	ranges           []ends
+	eval             mapEval // of the map that is being computed
+	vm               *vmCache
 }
 
 func (p *Program) worker() *worker {
@@ -152,7 +156,7 @@ func (p *Program) worker() *worker {
 }
 
 func (p *Program) release(w *worker) {
-	w.cur = nil
+	w.cur, w.mix, w.opt, w.eval = nil, Mix{}, Options{}, mapEval{}
 	p.mu.Lock()
 	p.idle = append(p.idle, w)
 	p.mu.Unlock()

@@ -34,7 +34,7 @@ func (w *worker) vmOf(n *formula.Node) (*formula.VM, error) {
 
 // plain evaluates an expression over the map's cells; cells without a weight, or
 // where a mask is 0, are left at 0, unasked.
-func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, weight *weights, mask *Column) (Column, bool) {
+func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, weight *weights, mask Column) (Column, bool) {
 	vm, err := e.w.vmOf(n)
 	if err != nil {
 		return Column{}, e.fault(-1, s, n.Span, "%v", err)
@@ -44,7 +44,7 @@ func (e *mapEval) plain(n *formula.Node, env *plan.Conditions, s *check.Step, we
 	at := &cellAt{Conditions: env, w: e.w, cells: e.cells}
 	for r := range e.cells.nrows() {
 		for c := range nc {
-			if weight != nil && weight.at(r, c) == 0 || mask != nil && mask.At(r, c) == 0 {
+			if weight != nil && weight.at(r, c) == 0 || mask.v != nil && mask.At(r, c) == 0 {
 				continue
 			}
 			i := r*nc + c

@@ -15,8 +15,9 @@ import (
 // one is a pooled value: an operation on others of the pool.
 type one struct {
 	op   formula.Op
+	x, y int32   // its first two operands
+	more []int32 // and those after them
 	node *formula.Node
-	args []int32
 }
 
 // oneKey tells computations apart: two with equal keys give equal values.
@@ -53,7 +54,15 @@ func (p *pool) add(n *formula.Node) int32 {
 	id, ok := p.byKey[key]
 	if !ok {
 		id = int32(len(p.ones))
-		p.ones = append(p.ones, one{n.Op, n, args})
+		o := one{op: n.Op, node: n}
+		switch {
+		case len(args) > 1:
+			o.y, o.more = args[1], args[2:]
+			fallthrough
+		case len(args) > 0:
+			o.x = args[0]
+		}
+		p.ones = append(p.ones, o)
 		p.byKey[key] = id
 	}
 	p.byNode[n] = id
@@ -83,59 +92,68 @@ func keyOf(n *formula.Node, args []int32) oneKey {
 	return k
 }
 
-// state of a pooled value under some conditions.
-const (
-	unknown uint8 = iota
-	known
-	outside // a range of validity was left, or a comparison has no finite side
-)
-
 // frame holds pooled values under one tune's conditions.
 type frame struct {
-	env   *plan.Conditions
-	vals  []float64
-	state []uint8
+	env  *plan.Conditions
+	vals []float64
+	// By value: round once it is known, round + 1 where a range of validity was left or
+	// a comparison has no finite side, always for a constant, and else what it was in a
+	// round before.
+	state []uint64
+	round uint64
 	tick  uint64
 }
+
+const always = ^uint64(0)
 
 // frames is how many sets of conditions a worker remembers; a mix has two.
 const frames = 4
 
 // frame finds or begins the frame of some conditions, with room for n values.
 func (w *worker) frame(env *plan.Conditions, n int) *frame {
+	f := &w.frames[w.last]
+	if f.env == env && len(f.vals) >= n {
+		return f
+	}
 	w.tick++
-	f := &w.frames[0]
 	for i := range w.frames {
 		g := &w.frames[i]
 		if g.env == env {
-			f = g
+			f, w.last = g, i
 			break
 		}
 		if g.tick < f.tick {
-			f = g
+			f, w.last = g, i
 		}
 	}
-	if f.env != env {
+	if f.env != env || f.round == 0 {
 		f.env = env
-		clear(f.state)
+		f.round += 2
 	}
 	f.tick = w.tick
 	if len(f.vals) < n {
 		f.vals = append(f.vals, make([]float64, n-len(f.vals))...)
-		f.state = append(f.state, make([]uint8, n-len(f.state))...)
+		f.state = append(f.state, make([]uint64, n-len(f.state))...)
 	}
 	return f
 }
 
 // get computes a pooled value, or finds it.
 func (f *frame) get(ones []one, id int32) (v float64, ok bool) {
-	if s := f.state[id]; s != unknown {
-		return f.vals[id], s == known
+	switch s := f.state[id]; s {
+	case f.round, always:
+		return f.vals[id], true
+	case f.round + 1:
+		return f.vals[id], false
 	}
-	v, ok = f.compute(ones, &ones[id])
-	f.vals[id], f.state[id] = v, outside
-	if ok {
-		f.state[id] = known
+	o := &ones[id]
+	v, ok = f.compute(ones, o)
+	f.vals[id], f.state[id] = v, f.round
+	switch {
+	case o.op == formula.Const:
+		f.state[id] = always
+	case !ok:
+		f.state[id] = f.round + 1
 	}
 	return v, ok
 }
@@ -151,7 +169,7 @@ func (f *frame) compute(ones []one, o *one) (float64, bool) {
 	case formula.GivenIs:
 		return yes(f.env.Row(o.node.A) == o.node.B), true
 	}
-	x, ok := f.get(ones, o.args[0])
+	x, ok := f.get(ones, o.x)
 	switch o.op {
 	case formula.Convert:
 		return o.node.Conv.Apply(x), ok
@@ -163,21 +181,21 @@ func (f *frame) compute(ones []one, o *one) (float64, bool) {
 		if !ok || (x != 0) == (o.op == formula.Or) {
 			return yes(x != 0), ok
 		}
-		y, ok := f.get(ones, o.args[1])
+		y, ok := f.get(ones, o.y)
 		return yes(y != 0), ok
 	case formula.If:
 		if !ok {
 			return x, false
 		}
 		if x != 0 {
-			return f.get(ones, o.args[1])
+			return f.get(ones, o.y)
 		}
-		return f.get(ones, o.args[2])
+		return f.get(ones, o.more[0])
 	}
-	if len(o.args) == 1 {
+	if len(o.node.Kids) == 1 {
 		return formula.Apply(o.op, []float64{x}), ok
 	}
-	y, also := f.get(ones, o.args[1])
+	y, also := f.get(ones, o.y)
 	ok = ok && also
 	switch o.op {
 	case formula.Add:
@@ -188,12 +206,14 @@ func (f *frame) compute(ones []one, o *one) (float64, bool) {
 		return x * y, ok
 	case formula.Div:
 		return x / y, ok
+	case formula.Pow:
+		return math.Pow(x, y), ok
 	case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq, formula.Ne:
-		ok = ok && x-x == 0 && y-y == 0
+		return formula.Apply(o.op, []float64{x, y}), ok && x-x == 0 && y-y == 0
 	}
 	var few [4]float64
 	vals := append(few[:0], x, y)
-	for _, id := range o.args[2:] {
+	for _, id := range o.more {
 		z, also := f.get(ones, id)
 		vals, ok = append(vals, z), ok && also
 	}

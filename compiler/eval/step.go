@@ -19,6 +19,7 @@ type step struct {
 	ends          []value  // for each range: lo, hi, feather
 	ones          []one
 	factor        *factor
+	scales        bool // multiplies the whole map by a number of the conditions
 }
 
 // condition is a `when`, pooled.
@@ -69,6 +70,8 @@ func (p *Program) lowerStep(s *check.Step) *step {
 	}
 	p.lowerRanges(out, c)
 	out.factor = constantFactor(out, c)
+	from := out.amount.slots[out.amount.out].from
+	out.scales = s.Op == "*=" && len(s.Over) == 0 && out.where == nil && len(out.amount.code) == 0 && from == pooled
 	return out
 }
 

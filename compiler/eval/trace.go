@@ -18,7 +18,7 @@ type StepTrace struct {
 	After   []float64
 	amount  Column
 	weights *weights
-	mask    *Column
+	mask    Column
 	nc      int
 }
 
@@ -29,7 +29,7 @@ func (s *StepTrace) Amount(cell int) float64 { return s.amount.At(cell/s.nc, cel
 func (s *StepTrace) Weight(cell int) float64 {
 	r, c := cell/s.nc, cell%s.nc
 	switch {
-	case s.mask != nil && s.mask.At(r, c) == 0:
+	case s.mask.v != nil && s.mask.At(r, c) == 0:
 		return 0
 	case s.weights == nil:
 		return 1
@@ -38,14 +38,13 @@ func (s *StepTrace) Weight(cell int) float64 {
 }
 
 // record adds a link to the chain, before the step is carried out.
-func (e *mapEval) record(s *step, amount Column, w *weights, mask *Column) {
+func (e *mapEval) record(s *step, amount Column, w *weights, mask Column) {
 	if e.trace == nil {
 		return
 	}
 	st := StepTrace{Step: s.Step, Applied: true, nc: len(e.cells.Cols), amount: e.kept(amount), weights: w}
-	if mask != nil {
-		m := e.kept(*mask)
-		st.mask = &m
+	if mask.v != nil {
+		st.mask = e.kept(mask)
 	}
 	e.trace.Steps = append(e.trace.Steps, st)
 }

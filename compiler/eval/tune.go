@@ -140,7 +140,8 @@ func (p *Program) Tune(mix Mix, opt Options) *Result {
 // nothing of that result may be in use any more.
 func (p *Program) TuneInto(res *Result, mix Mix, opt Options) {
 	w := p.worker()
-	w.tune(res, &mix, &opt)
+	w.mix, w.opt = mix, opt
+	w.tune(res, &w.mix, &w.opt)
 	p.release(w)
 }
 
@@ -173,18 +174,24 @@ func (w *worker) tune(res *Result, mix *Mix, opt *Options) {
 
 // mapEval computes one map.
 type mapEval struct {
-	w       *worker
-	m       *check.Map
-	p       *mapProgram
-	res     *Result
-	opt     *Options
-	mix     *Mix
-	cells   *Cells
-	trace   *Trace
-	careful bool          // look after each step whether all is finite
-	retry   bool          // something isn't: go again, carefully
-	lastBy  []int32       // which step changed a cell last, for Thrown
-	done    []*check.Step // the steps so far, for the same
+	w           *worker
+	m           *check.Map
+	p           *mapProgram
+	res         *Result
+	opt         *Options
+	mix         *Mix
+	cells       *Cells
+	trace       *Trace
+	known       bool // the cells are finite as they stand, from least to most
+	least, most float64
+	from        []float64     // where the cells are to be read from first; nil for in place
+	scales      [4]float64    // what they are all to be multiplied by
+	waiting     int           // how many of those there are
+	noting      bool          // each step is looked at
+	careful     bool          // look after each step whether all is finite
+	retry       bool          // something isn't: go again, carefully
+	lastBy      []int32       // which step changed a cell last, for Thrown
+	done        []*check.Step // the steps so far, for the same
 }
 
 func (e *mapEval) fault(cell int, s *check.Step, span source.Span, format string, args ...any) bool {
@@ -236,6 +243,7 @@ func (e *mapEval) attempt() bool {
 			return false
 		}
 	}
+	e.settled()
 	for _, l := range e.p.clamps {
 		if !e.clamp(l, e.mix.clamp(l.Limit)) {
 			return false
@@ -267,17 +275,21 @@ func (e *mapEval) begin() {
 	if e.opt.Thrown && (e.p.throws || trims()) {
 		e.lastBy = make([]int32, e.cells.N())
 	}
+	e.noting = e.opt.Count || e.opt.Reference || e.lastBy != nil || e.trace != nil || e.careful
 }
 
 func (e *mapEval) base(t *grid.Table) bool {
 	if e.m.Formula == nil {
-		copy(t.Cells, e.m.Base.Cells)
+		e.from = e.m.Base.Cells
 	} else {
-		v, ok := e.column(e.p.base, e.mix.base(e.m), nil, nil, nil, memAmount)
+		v, ok := e.column(e.p.base, e.mix.base(e.m), nil, nil, Column{}, memAmount)
 		if !ok {
 			return false
 		}
 		v.Spread(t.Cells, len(t.Cols))
+	}
+	if e.noting {
+		e.settled()
 	}
 	return !e.careful || e.finite(t.Cells, nil)
 }
@@ -285,11 +297,19 @@ func (e *mapEval) base(t *grid.Table) bool {
 // sound says whether all cells are finite; if not, the map is computed again to
 // find out why.
 func (e *mapEval) sound() bool {
-	if e.careful || firstNotFinite(e.w.cur[e.m.Index].Cells) < 0 {
+	e.retry = !e.known && firstNotFinite(e.w.cur[e.m.Index].Cells) >= 0
+	return !e.retry
+}
+
+// extent is sound, and finds the least and the greatest cell.
+func (e *mapEval) extent() bool {
+	if e.known {
 		return true
 	}
-	e.retry = true
-	return false
+	var bad int
+	e.least, e.most, bad = extent(e.w.cur[e.m.Index].Cells)
+	e.known, e.retry = bad < 0, bad >= 0
+	return e.known
 }
 
 func (e *mapEval) finite(cells []float64, s *check.Step) bool {
@@ -305,7 +325,7 @@ func (e *mapEval) finite(cells []float64, s *check.Step) bool {
 
 // column evaluates an expression over the map's cells; where it has no weight and
 // where a mask is 0 the value doesn't matter.
-func (e *mapEval) column(k *kernel, env *plan.Conditions, s *check.Step, weight *weights, mask *Column, mem int) (Column, bool) {
+func (e *mapEval) column(k *kernel, env *plan.Conditions, s *check.Step, weight *weights, mask Column, mem int) (Column, bool) {
 	if !e.opt.Reference {
 		v, violated := e.w.run(k, env, mem)
 		if !violated {

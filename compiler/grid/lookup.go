@@ -38,6 +38,22 @@ func Find(points []float64, x float64) Knot {
 	return Knot{I: lo, F: fraction(points[lo], points[hi], x)}
 }
 
+// FindFrom is Find where the coordinate is thought to stand near breakpoint i, as
+// the next of ascending ones does.
+func FindFrom(points []float64, x float64, i int) Knot {
+	last := len(points) - 1
+	if last <= 0 || x <= points[0] || x >= points[last] || math.IsNaN(x) {
+		return Find(points, x)
+	}
+	for points[i+1] <= x {
+		i++
+	}
+	for points[i] > x {
+		i--
+	}
+	return Knot{I: i, F: fraction(points[i], points[i+1], x)}
+}
+
 // fraction returns how far x is from a towards b, for a <= x < b: in [0, 1),
 // and 0 only where x equals a, whatever the rounding of the quotient.
 func fraction(a, b, x float64) float64 {
@@ -48,7 +64,7 @@ func fraction(a, b, x float64) float64 {
 	if math.IsInf(b-a, 0) {
 		f = (float64(x/2) - float64(a/2)) / (float64(b/2) - float64(a/2))
 	}
-	return min(max(f, math.SmallestNonzeroFloat64), math.Nextafter(1, 0))
+	return min(max(f, math.SmallestNonzeroFloat64), 1-0x1p-53)
 }
 
 // KnotsOf returns the knot of every value of at among ascending points.

@@ -32,6 +32,7 @@ type Tune struct {
 	Trims   []*check.Step
 	From    string
 	Variant *check.Variant
+	own     Conditions // in the program that it is a tune of
 }
 
 // Excluded is a combination that a matrix leaves out.
@@ -77,7 +78,7 @@ func Run(prog *check.Program, errs *diag.List) *Plan {
 	}
 	for _, v := range prog.Variants { // the order of the source, whatever came from what
 		for _, t := range x.made[v.Name] {
-			t.Index = len(x.p.Tunes)
+			t.Index, t.own = len(x.p.Tunes), Conditions{prog, t.Values}
 			x.p.Tunes = append(x.p.Tunes, t)
 		}
 	}

@@ -19,8 +19,8 @@ func (p *Program) lowerClamp(l *check.Limit) *clamp {
 
 // clamp caps a map's cells between the bounds of a clamping limit.
 func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
-	cr := ClampResult{Limit: l.Limit, At: -1}
-	defer func() { e.res.Clamps[l.Index] = cr }()
+	cr := &e.res.Clamps[l.Index]
+	*cr = ClampResult{Limit: l.Limit, At: -1}
 	yes, err := e.w.holds(&l.when, env)
 	if err != nil {
 		return e.fault(-1, nil, l.Span, "%v", err)
@@ -58,7 +58,7 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 		nc := len(e.cells.Cols)
 		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(bound), mask: Column{capped, nc, 1}})
 	}
-	e.cap(l, &cr, lo, hi, where, capped)
+	e.cap(l, cr, lo, hi, where, capped)
 	if e.trace != nil {
 		e.trace.Steps[len(e.trace.Steps)-1].After = clone(e.w.cur[e.m.Index].Cells)
 	}

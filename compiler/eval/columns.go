@@ -6,10 +6,10 @@ import (
 	"fettle/lang/formula"
 )
 
-// The four operations that nearly all of a tune's time goes to, over rectangles
-// of rows. On amd64 they take four cells at a time (columns_amd64.s); the loops
-// here do the same elsewhere, and where a row is too short. Each cell gets one
-// correctly rounded operation either way, so the bits are the same.
+// The operations that nearly all of a tune's time goes to, over rectangles of
+// rows. On amd64 they take four cells at a time (columns_amd64.s); the loops here do
+// the same elsewhere, and where a row is too short. Each cell gets the same
+// correctly rounded operations either way, so the bits are the same.
 
 // forms of an operation, by what stands on each side: a value for each column
 // (v) or one for the whole row (s).
@@ -22,21 +22,39 @@ const (
 // wide is the least number of columns that is worth taking four at a time.
 const wide = 4
 
+// turned gives the operation that is the same with its sides exchanged; itself
+// where there is none.
+func turned(op formula.Op) (formula.Op, bool) {
+	switch op {
+	case formula.Add, formula.Mul, formula.Min, formula.Max, formula.Eq, formula.Ne:
+		return op, true
+	case formula.Lt:
+		return formula.Gt, true
+	case formula.Le:
+		return formula.Ge, true
+	case formula.Gt:
+		return formula.Lt, true
+	case formula.Ge:
+		return formula.Le, true
+	}
+	return op, false
+}
+
 // arith computes d = a op b over nr rows of nc. d has a value for each cell, and
 // may be a or b; a or b has one for each column.
 func arith(op formula.Op, d, a, b Column, nr, nc int) {
 	if nr == 0 || nc == 0 {
 		return
 	}
-	if nr > 1 && d.sr == nc && (a.sr == nc && a.sc == 1 || a.sr+a.sc == 0) && (b.sr == nc && b.sc == 1 || b.sr+b.sc == 0) {
+	if nr > 1 && d.sr == nc && whole(a, nc) && whole(b, nc) {
 		nr, nc = 1, nr*nc // whole rows, one after the other
 	}
 	form := vv
 	switch {
 	case a.sc == 0:
 		form = sv
-		if op == formula.Add || op == formula.Mul {
-			a, b, form = b, a, vs
+		if other, ok := turned(op); ok {
+			op, a, b, form = other, b, a, vs
 		}
 	case b.sc == 0:
 		form = vs
@@ -44,15 +62,30 @@ func arith(op formula.Op, d, a, b Column, nr, nc int) {
 	if nc >= wide && arithWide(op, form, d, a, b, nr, nc) {
 		return
 	}
+	var buf [16]float64
 	for r := range nr {
 		dst, x, y := d.v[r*d.sr:][:nc], a.v[r*a.sr:], b.v[r*b.sr:]
-		switch form {
-		case vv:
-			rowVV(op, dst, x[:nc], y[:nc])
-		case vs:
-			rowVS(op, dst, x[:nc], y[0])
-		default:
-			rowSV(op, dst, x[0], y[:nc])
+		for len(dst) > 0 {
+			n := len(dst)
+			switch {
+			case form == vv:
+			case form == vs:
+				n = min(n, len(buf))
+				fill(buf[:n], b.v[r*b.sr])
+				y = buf[:n]
+			default:
+				n = min(n, len(buf))
+				fill(buf[:n], a.v[r*a.sr])
+				x = buf[:n]
+			}
+			rowVV(op, dst[:n], x[:n], y[:n])
+			dst = dst[n:]
+			if form != sv {
+				x = x[n:]
+			}
+			if form != vs {
+				y = y[n:]
+			}
 		}
 	}
 }
@@ -76,41 +109,37 @@ func rowVV(op formula.Op, dst, x, y []float64) {
 		for c := range dst {
 			dst[c] = x[c] / y[c]
 		}
-	}
-}
-
-func rowVS(op formula.Op, dst, x []float64, y float64) {
-	x = x[:len(dst)]
-	switch op {
-	case formula.Add:
+	case formula.Min:
 		for c := range dst {
-			dst[c] = x[c] + y
+			dst[c] = min(x[c], y[c])
 		}
-	case formula.Sub:
+	case formula.Max:
 		for c := range dst {
-			dst[c] = x[c] - y
+			dst[c] = max(x[c], y[c])
 		}
-	case formula.Mul:
+	case formula.Lt:
 		for c := range dst {
-			dst[c] = x[c] * y
+			dst[c] = yes(x[c] < y[c])
 		}
-	case formula.Div:
+	case formula.Le:
 		for c := range dst {
-			dst[c] = x[c] / y
+			dst[c] = yes(x[c] <= y[c])
 		}
-	}
-}
-
-func rowSV(op formula.Op, dst []float64, x float64, y []float64) {
-	y = y[:len(dst)]
-	switch op {
-	case formula.Sub:
+	case formula.Gt:
 		for c := range dst {
-			dst[c] = x - y[c]
+			dst[c] = yes(x[c] > y[c])
 		}
-	case formula.Div:
+	case formula.Ge:
 		for c := range dst {
-			dst[c] = x / y[c]
+			dst[c] = yes(x[c] >= y[c])
+		}
+	case formula.Eq:
+		for c := range dst {
+			dst[c] = yes(x[c] == y[c])
+		}
+	case formula.Ne:
+		for c := range dst {
+			dst[c] = yes(x[c] != y[c])
 		}
 	}
 }

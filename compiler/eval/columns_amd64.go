@@ -20,40 +20,21 @@ func arithWide(op formula.Op, form int, d, a, b Column, nr, nc int) bool {
 	_ = d.v[(nr-1)*d.sr+nc-1]
 	_ = a.v[a.stored(nr, nc)-1]
 	_ = b.v[b.stored(nr, nc)-1]
-	var f func(d, a, b *float64, nr, nc, dr, ar, br int)
-	switch form {
-	case vv:
-		switch op {
-		case formula.Add:
-			f = addVV
-		case formula.Sub:
-			f = subVV
-		case formula.Mul:
-			f = mulVV
-		case formula.Div:
-			f = divVV
-		}
-	case vs:
-		switch op {
-		case formula.Add:
-			f = addVS
-		case formula.Sub:
-			f = subVS
-		case formula.Mul:
-			f = mulVS
-		case formula.Div:
-			f = divVS
-		}
-	case sv:
-		switch op {
-		case formula.Sub:
-			f = subSV
-		case formula.Div:
-			f = divSV
-		}
+	k := kernels[form][op]
+	if k == nil {
+		return false
 	}
-	f(&d.v[0], &a.v[0], &b.v[0], nr, nc, 8*d.sr, 8*a.sr, 8*b.sr)
+	k(&d.v[0], &a.v[0], &b.v[0], nr, nc, 8*d.sr, 8*a.sr, 8*b.sr)
 	return true
+}
+
+// kernels are the loops of columns_amd64.s, by form and operation.
+var kernels = [...][formula.Alias]func(d, a, b *float64, nr, nc, dr, ar, br int){
+	vv: {formula.Add: addVV, formula.Sub: subVV, formula.Mul: mulVV, formula.Div: divVV, formula.Min: minVV, formula.Max: maxVV,
+		formula.Lt: ltVV, formula.Le: leVV, formula.Gt: gtVV, formula.Ge: geVV, formula.Eq: eqVV, formula.Ne: neVV},
+	vs: {formula.Add: addVS, formula.Sub: subVS, formula.Mul: mulVS, formula.Div: divVS, formula.Min: minVS, formula.Max: maxVS,
+		formula.Lt: ltVS, formula.Le: leVS, formula.Gt: gtVS, formula.Ge: geVS, formula.Eq: eqVS, formula.Ne: neVS},
+	sv: {formula.Sub: subSV, formula.Div: divSV},
 }
 
 // between does what rowsBetween does, four columns at a time.
@@ -84,6 +65,30 @@ func mulVV(d, a, b *float64, nr, nc, dr, ar, br int)
 func divVV(d, a, b *float64, nr, nc, dr, ar, br int)
 
 //go:noescape
+func minVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func maxVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func ltVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func leVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func gtVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func geVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func eqVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func neVV(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
 func addVS(d, a, b *float64, nr, nc, dr, ar, br int)
 
 //go:noescape
@@ -94,6 +99,30 @@ func mulVS(d, a, b *float64, nr, nc, dr, ar, br int)
 
 //go:noescape
 func divVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func minVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func maxVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func ltVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func leVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func gtVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func geVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func eqVS(d, a, b *float64, nr, nc, dr, ar, br int)
+
+//go:noescape
+func neVS(d, a, b *float64, nr, nc, dr, ar, br int)
 
 //go:noescape
 func subSV(d, a, b *float64, nr, nc, dr, ar, br int)

@@ -27,7 +27,8 @@
 	VZEROUPPER;   \
 	RET
 
-// A value for each column on both sides.
+// A value for each column on both sides. PACKED and SINGLE leave in register 0
+// what they make of registers 0 and 1.
 #define VV(PACKED, SINGLE) \
 	LOAD; \
 row: \
@@ -35,9 +36,10 @@ row: \
 	CMPQ AX, BX; \
 	JGE  rest;   \
 four: \
-	VMOVUPD (SI)(AX*8), Y0;     \
-	PACKED  (DX)(AX*8), Y0, Y0; \
-	VMOVUPD Y0, (DI)(AX*8);     \
+	VMOVUPD (SI)(AX*8), Y0; \
+	VMOVUPD (DX)(AX*8), Y1; \
+	PACKED; \
+	VMOVUPD Y0, (DI)(AX*8); \
 	ADDQ $4, AX; \
 	CMPQ AX, BX; \
 	JLT  four;   \
@@ -45,9 +47,10 @@ rest: \
 	CMPQ AX, CX; \
 	JGE  done;   \
 one: \
-	VMOVSD (SI)(AX*8), X0;     \
-	SINGLE (DX)(AX*8), X0, X0; \
-	VMOVSD X0, (DI)(AX*8);     \
+	VMOVSD (SI)(AX*8), X0; \
+	VMOVSD (DX)(AX*8), X1; \
+	SINGLE; \
+	VMOVSD X0, (DI)(AX*8); \
 	INCQ AX;     \
 	CMPQ AX, CX; \
 	JLT  one;    \
@@ -64,7 +67,7 @@ row: \
 	JGE  rest;   \
 four: \
 	VMOVUPD (SI)(AX*8), Y0; \
-	PACKED  Y1, Y0, Y0;     \
+	PACKED; \
 	VMOVUPD Y0, (DI)(AX*8); \
 	ADDQ $4, AX; \
 	CMPQ AX, BX; \
@@ -74,7 +77,7 @@ rest: \
 	JGE  done;   \
 one: \
 	VMOVSD (SI)(AX*8), X0; \
-	SINGLE X1, X0, X0;     \
+	SINGLE; \
 	VMOVSD X0, (DI)(AX*8); \
 	INCQ AX;     \
 	CMPQ AX, CX; \
@@ -86,13 +89,15 @@ done: \
 #define SV(PACKED, SINGLE) \
 	LOAD; \
 row: \
-	VBROADCASTSD (SI), Y1; \
+	VBROADCASTSD (SI), Y2; \
 	XORQ AX, AX; \
 	CMPQ AX, BX; \
 	JGE  rest;   \
 four: \
-	PACKED  (DX)(AX*8), Y1, Y0; \
-	VMOVUPD Y0, (DI)(AX*8);     \
+	VMOVAPD Y2, Y0; \
+	VMOVUPD (DX)(AX*8), Y1; \
+	PACKED; \
+	VMOVUPD Y0, (DI)(AX*8); \
 	ADDQ $4, AX; \
 	CMPQ AX, BX; \
 	JLT  four;   \
@@ -100,43 +105,137 @@ rest: \
 	CMPQ AX, CX; \
 	JGE  done;   \
 one: \
-	SINGLE (DX)(AX*8), X1, X0; \
-	VMOVSD X0, (DI)(AX*8);     \
+	VMOVAPD X2, X0; \
+	VMOVSD (DX)(AX*8), X1; \
+	SINGLE; \
+	VMOVSD X0, (DI)(AX*8); \
 	INCQ AX;     \
 	CMPQ AX, CX; \
 	JLT  one;    \
 done: \
 	NEXTROW
 
+#define PADD VADDPD Y1, Y0, Y0
+#define SADD VADDSD X1, X0, X0
+#define PSUB VSUBPD Y1, Y0, Y0
+#define SSUB VSUBSD X1, X0, X0
+#define PMUL VMULPD Y1, Y0, Y0
+#define SMUL VMULSD X1, X0, X0
+#define PDIV VDIVPD Y1, Y0, Y0
+#define SDIV VDIVSD X1, X0, X0
+
+// The processor's minimum is its second operand where the two are zeros or one is
+// no number. Both ways round, joined, give the lesser zero and what is no number,
+// as Go's min does. The maximum is that of the opposites.
+#define PMIN VMINPD Y1, Y0, Y2; VMINPD Y0, Y1, Y3; VORPD Y2, Y3, Y0
+#define SMIN PMIN
+#define PMAX VXORPD Y4, Y0, Y0; VXORPD Y4, Y1, Y5; VMINPD Y5, Y0, Y2; VMINPD Y0, Y5, Y3; VORPD Y2, Y3, Y0; VXORPD Y4, Y0, Y0
+#define SMAX PMAX
+
+// A comparison is 1 or 0. What is no number is unequal to all, and nothing else.
+#define PCMP(how) VCMPPD $how, Y1, Y0, Y0; VANDPD Y6, Y0, Y0
+
+// The sign bit in Y4 and 1.0 in Y6, four times each, for those that need them.
+#define CONSTANTS \
+	VPCMPEQD X4, X4, X4; \
+	VPSLLQ   $63, X4, X4; \
+	VINSERTF128 $1, X4, Y4, Y4; \
+	MOVQ $0x3ff0000000000000, AX; \
+	VMOVQ AX, X6; \
+	VMOVDDUP X6, X6; \
+	VINSERTF128 $1, X6, Y6, Y6
+
 TEXT ·addVV(SB), NOSPLIT, $0-64
-	VV(VADDPD, VADDSD)
+	VV(PADD, SADD)
 
 TEXT ·subVV(SB), NOSPLIT, $0-64
-	VV(VSUBPD, VSUBSD)
+	VV(PSUB, SSUB)
 
 TEXT ·mulVV(SB), NOSPLIT, $0-64
-	VV(VMULPD, VMULSD)
+	VV(PMUL, SMUL)
 
 TEXT ·divVV(SB), NOSPLIT, $0-64
-	VV(VDIVPD, VDIVSD)
+	VV(PDIV, SDIV)
+
+TEXT ·minVV(SB), NOSPLIT, $0-64
+	VV(PMIN, SMIN)
+
+TEXT ·maxVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PMAX, SMAX)
+
+TEXT ·ltVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(17), PCMP(17))
+
+TEXT ·leVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(18), PCMP(18))
+
+TEXT ·gtVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(30), PCMP(30))
+
+TEXT ·geVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(29), PCMP(29))
+
+TEXT ·eqVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(0), PCMP(0))
+
+TEXT ·neVV(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VV(PCMP(4), PCMP(4))
 
 TEXT ·addVS(SB), NOSPLIT, $0-64
-	VS(VADDPD, VADDSD)
+	VS(PADD, SADD)
 
 TEXT ·subVS(SB), NOSPLIT, $0-64
-	VS(VSUBPD, VSUBSD)
+	VS(PSUB, SSUB)
 
 TEXT ·mulVS(SB), NOSPLIT, $0-64
-	VS(VMULPD, VMULSD)
+	VS(PMUL, SMUL)
 
 TEXT ·divVS(SB), NOSPLIT, $0-64
-	VS(VDIVPD, VDIVSD)
+	VS(PDIV, SDIV)
+
+TEXT ·minVS(SB), NOSPLIT, $0-64
+	VS(PMIN, SMIN)
+
+TEXT ·maxVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PMAX, SMAX)
+
+TEXT ·ltVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(17), PCMP(17))
+
+TEXT ·leVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(18), PCMP(18))
+
+TEXT ·gtVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(30), PCMP(30))
+
+TEXT ·geVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(29), PCMP(29))
+
+TEXT ·eqVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(0), PCMP(0))
+
+TEXT ·neVS(SB), NOSPLIT, $0-64
+	CONSTANTS
+	VS(PCMP(4), PCMP(4))
 
 TEXT ·subSV(SB), NOSPLIT, $0-64
-	SV(VSUBPD, VSUBSD)
+	SV(PSUB, SSUB)
 
 TEXT ·divSV(SB), NOSPLIT, $0-64
-	SV(VDIVPD, VDIVSD)
+	SV(PDIV, SDIV)
 
 // d = a * k[0] * k[1] * k[2] * k[3].
 TEXT ·scaleWide(SB), NOSPLIT, $0-32

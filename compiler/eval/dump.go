@@ -53,7 +53,12 @@ func dumpKernel(w io.Writer, name string, k *kernel) {
 		}
 	}
 	for _, in := range k.code {
-		fmt.Fprintf(w, "    %%%d:%s = %s", in.dst, shapeNames[k.slots[in.dst].shape], in.op)
+		if in.dst >= 0 {
+			fmt.Fprintf(w, "    %%%d:%s =", in.dst, shapeNames[k.slots[in.dst].shape])
+		} else {
+			fmt.Fprint(w, "    hold")
+		}
+		fmt.Fprintf(w, " %s", in.op)
 		for _, a := range in.args {
 			fmt.Fprintf(w, " %%%d", a)
 		}

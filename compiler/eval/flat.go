@@ -29,3 +29,15 @@ func (p *Program) LowerCondition(n *formula.Node) *Condition { return &Condition
 func (p *Probe) Holds(c *Condition, env *plan.Conditions) (bool, error) {
 	return p.w.holds(&c.condition, env)
 }
+
+// Extent is the least and the greatest of some values; false where one is infinite
+// or no number.
+func Extent(v []float64) (lo, hi float64, finite bool) {
+	lo, hi, bad := extent(v)
+	return lo, hi, bad < 0
+}
+
+// Subtract computes a - b, value by value.
+func Subtract(dst, a, b []float64) {
+	arith(formula.Sub, Column{dst, 0, 1}, Column{a, 0, 1}, Column{b, 0, 1}, 1, len(dst))
+}

@@ -14,6 +14,7 @@ type line struct {
 	frac  []float64 // of each, from its breakpoint to the next
 	runs  []run
 	never bool // one of them is no number
+	short bool // the runs aren't worth it
 	// What it was made of.
 	points, at []float64
 }
@@ -47,6 +48,7 @@ func (l *line) set(points, coordinates []float64) *line {
 			l.runs = append(l.runs, run{i, i + 1, k.I, exact})
 		}
 	}
+	l.short = wide*len(l.runs) > len(l.knots)
 	return l
 }
 
@@ -88,6 +90,19 @@ func (w *worker) gather(dst []float64, t *grid.Table, rows, cols *line) {
 
 // alongRows reads nr rows of a table, each at the same columns.
 func alongRows(d, cells Column, cols *line, nr int) {
+	if cols.short {
+		for r := range nr {
+			to, from := d.v[r*d.sr:][:len(cols.knots)], cells.v[r*cells.sr:]
+			for c, k := range cols.knots {
+				x := from[k.I]
+				if k.F != 0 {
+					x += float64(k.F * (from[k.I+1] - x))
+				}
+				to[c] = x
+			}
+		}
+		return
+	}
 	for _, run := range cols.runs {
 		to, from := d.from(0, run.i), cells.from(0, run.at)
 		if !run.exact {

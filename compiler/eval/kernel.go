@@ -32,6 +32,11 @@ func (w *worker) run(k *kernel, env *plan.Conditions, mem int) (out Column, viol
 			args = append(args, r.column(a))
 		}
 		w.args = args
+		if in.op == formula.Within {
+			nr, nc := k.cells.dims(k.slots[in.args[0]].shape)
+			violated = violated || outside(args[0], nr, nc, in.node.Range.Lo, in.node.Range.Hi)
+			continue
+		}
 		dst, sh := r.column(in.dst), k.slots[in.dst].shape
 		switch {
 		case in.op == formula.MapHere:
@@ -41,9 +46,7 @@ func (w *worker) run(k *kernel, env *plan.Conditions, mem int) (out Column, viol
 		case in.op == formula.StepOf:
 			steps(in, dst, args[0], k.cells, sh)
 		default:
-			if operate(in, dst, args, k.cells, sh) {
-				violated = true
-			}
+			operate(in.op, in.node, dst, args, k.cells, sh, &w.row)
 		}
 	}
 	return r.column(k.out), violated

@@ -1,6 +1,7 @@
 package eval
 
 import (
+	"math"
 	"slices"
 
 	"fettle/lang/formula"
@@ -112,31 +113,77 @@ func (l *lowering) make(n *formula.Node) int {
 		in := instr{op: n.Op, node: n, args: []int{l.here(&here)}, step: l.k.cells.axisShape(n.B)}
 		return l.emit(in, l.k.slots[in.args[0]].shape|in.step)
 	}
-	in := instr{op: n.Op, node: n, args: make([]int, len(n.Kids))}
-	var sh shape
-	var args [3]int32
+	args := make([]int, len(n.Kids))
 	for i, kid := range n.Kids {
-		in.args[i] = l.node(kid)
-		sh |= l.k.slots[in.args[i]].shape
-		if i < len(args) {
-			args[i] = int32(in.args[i])
-		}
+		args[i] = l.node(kid)
 	}
-	key := keyOf(n, args[:min(len(n.Kids), len(args))])
-	if len(n.Kids) > len(args) {
-		key.more = n
+	switch n.Op {
+	case formula.Within:
+		l.hold(n, args[0])
+		return args[0]
+	case formula.Convert: // (x*p + plus) / q
+		p, plus, q := n.Conv.Terms()
+		return l.with(formula.Div, l.with(formula.Add, l.with(formula.Mul, args[0], p), plus), q)
+	case formula.Min, formula.Max:
+		for len(args) > 2 {
+			args = append([]int{l.op(n.Op, n, args[0], args[1])}, args[2:]...)
+		}
+	case formula.Clamp:
+		return l.op(formula.Min, n, l.op(formula.Max, n, args[0], args[1]), args[2])
+	}
+	return l.op(n.Op, n, args...)
+}
+
+// op is the slot of an operation, found or made.
+func (l *lowering) op(op formula.Op, n *formula.Node, args ...int) int {
+	key := oneKey{op: op}
+	switch op {
+	case formula.MapAt, formula.CurveAt:
+		key.more = n // which map or curve stands in the node
+	}
+	var sh shape
+	for i, a := range args {
+		sh |= l.k.slots[a].shape
+		*[...]*int32{&key.x, &key.y, &key.z}[i] = int32(a)
 	}
 	if s, ok := l.byKey[key]; ok {
 		return s
 	}
+	in := instr{op: op, node: n, args: args}
 	var s int
-	if n.Op == formula.MapAt {
+	if op == formula.MapAt {
 		s = l.at(in, sh)
 	} else {
 		s = l.emit(in, sh)
 	}
 	l.byKey[key] = s
 	return s
+}
+
+// with is an operation with a number, or nothing where it would change nothing.
+func (l *lowering) with(op formula.Op, a int, x float64) int {
+	if op == formula.Add && x == 0 || op != formula.Add && x == 1 {
+		return a
+	}
+	key := oneKey{op: formula.Const, val: math.Float64bits(x)}
+	s, ok := l.byKey[key]
+	if !ok {
+		s = l.slot(slot{from: fixed, fixed: []float64{x}})
+		l.byKey[key] = s
+	}
+	return l.op(op, nil, a, s)
+}
+
+// hold adds a look whether an operand stays in a range of validity. The operand
+// itself is the value.
+func (l *lowering) hold(n *formula.Node, a int) {
+	k := l.k
+	if s := &k.slots[a]; s.from == fixed {
+		nr, nc := k.cells.dims(s.shape)
+		k.never = k.never || outside(k.cells.column(s.fixed, s.shape), nr, nc, n.Range.Lo, n.Range.Hi)
+		return
+	}
+	k.code = append(k.code, instr{op: n.Op, node: n, args: []int{a}, dst: -1})
 }
 
 // emit adds an instruction, or carries it out at once where its operands never
@@ -149,9 +196,7 @@ func (l *lowering) emit(in instr, sh shape) int {
 		for i, a := range in.args {
 			args[i] = k.cells.column(k.slots[a].fixed, k.slots[a].shape)
 		}
-		if operate(&in, k.cells.column(dst, sh), args, k.cells, sh) {
-			k.never = true
-		}
+		operate(in.op, in.node, k.cells.column(dst, sh), args, k.cells, sh, new([]float64))
 		return l.slot(slot{shape: sh, from: fixed, fixed: dst})
 	}
 	in.dst = l.slot(slot{shape: sh})
@@ -234,6 +279,10 @@ func (l *lowering) place() {
 					free[s.shape] = append(free[s.shape], s.at)
 				}
 			}
+		}
+		if in.dst < 0 {
+			release()
+			continue
 		}
 		elementwise := in.read == nil && in.op != formula.StepOf
 		if elementwise {

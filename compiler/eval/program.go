@@ -136,6 +136,7 @@ type worker struct {
 	frames           [frames]frame
 	tick             uint64
 	last             int          // the frame asked for last
+	row              []float64    // an operation's operands, written out
 	part             [2][]float64 // an adjustment's factors
 	before           []float64    // a map's cells before a step, where changes are counted
 	weights          weights      // of a step whose ranges differ from tune to tune

@@ -47,17 +47,17 @@ func Apply(op Op, v []float64) float64 {
 	case Min:
 		m := v[0]
 		for _, x := range v[1:] {
-			m = math.Min(m, x)
+			m = min(m, x) // what is no number stays so, also beside an infinity
 		}
 		return m
 	case Max:
 		m := v[0]
 		for _, x := range v[1:] {
-			m = math.Max(m, x)
+			m = max(m, x)
 		}
 		return m
 	case Clamp:
-		return math.Min(math.Max(v[0], v[1]), v[2])
+		return min(max(v[0], v[1]), v[2])
 	case Abs:
 		return math.Abs(v[0])
 	case Sqrt:

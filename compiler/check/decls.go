@@ -1,6 +1,7 @@
 package check
 
 import (
+	"maps"
 	"math"
 	"strings"
 
@@ -29,6 +30,7 @@ type checker struct {
 func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c := &checker{p: &Program{Resolved: rp}, errs: errs, modules: map[string]*scope{}, regions: map[string]*Region{},
 		catalogs: map[*syntax.Catalog]*formula.Catalog{}}
+	told := errs.Len()
 	c.root = c.newScope(rp.Root)
 	c.p.Scope = c.root
 	for _, m := range rp.Modules {
@@ -58,6 +60,9 @@ func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c.bundles()
 	c.order()
 	c.unused()
+	if errs.Len() == told && !errs.HasErrors() {
+		c.p.symbols = maps.Clone(c.root.symbols)
+	}
 	return c.p
 }
 

@@ -10,7 +10,7 @@ import (
 // order sorts the maps so that each comes after those it reads.
 func (c *checker) order() {
 	reads := make([][]int, len(c.p.Maps))
-	places := make([]map[int]source.Span, len(c.p.Maps))
+	places := make([]map[int]*formula.Node, len(c.p.Maps)) // the expression that reads one first
 	edge := func(m *Map, n *formula.Node, self bool) {
 		if n == nil {
 			return
@@ -21,10 +21,10 @@ func (c *checker) order() {
 			}
 			reads[m.Index] = append(reads[m.Index], o)
 			if places[m.Index] == nil {
-				places[m.Index] = map[int]source.Span{}
+				places[m.Index] = map[int]*formula.Node{}
 			}
 			if _, ok := places[m.Index][o]; !ok {
-				places[m.Index][o] = readingOf(n, o)
+				places[m.Index][o] = n
 			}
 		}
 	}
@@ -111,7 +111,7 @@ func readingOf(n *formula.Node, m int) source.Span {
 	return at
 }
 
-func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span) {
+func (c *checker) mapCircle(stack []int, back int, places []map[int]*formula.Node) {
 	i := len(stack) - 1
 	for stack[i] != back {
 		i--
@@ -123,14 +123,14 @@ func (c *checker) mapCircle(stack []int, back int, places []map[int]source.Span)
 	}
 	text += c.p.Maps[back].Name
 	last := ring[len(ring)-1]
-	d := c.errs.Add("E607", places[last][back], "maps go round in a circle: %s", text)
+	d := c.errs.Add("E607", readingOf(places[last][back], back), "maps go round in a circle: %s", text)
 	if len(ring) == 1 {
 		d.Message = "the formula of `" + c.p.Maps[back].Name + "` reads `" + c.p.Maps[back].Name + "` itself"
 		d.Hint("start from another map, and change this one in a rule")
 		return
 	}
 	for k, m := range ring[:len(ring)-1] {
-		d.Note(places[m][ring[k+1]], "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
+		d.Note(readingOf(places[m][ring[k+1]], ring[k+1]), "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
 	}
 	d.Hint("split one of them in two maps, what is read and what is made of it")
 }

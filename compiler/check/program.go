@@ -39,7 +39,8 @@ type Program struct {
 	Bundles  []*Bundle
 	Cautions []string
 	Scope    formula.Scope
-	reads    [][]int // by map: the maps that it reads
+	reads    [][]int                   // by map: the maps that it reads
+	symbols  map[string]formula.Symbol // what its names stand for, if nothing was to be said of it
 }
 
 // Axis is a declared axis.

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"sync"
 
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
@@ -21,6 +22,11 @@ type scope struct {
 	used    map[string]bool
 	all     []string
 }
+
+// ofLibrary holds the values and functions of the library's modules that have
+// been checked, by their declarations: what they mean depends on no workspace,
+// and their trees are the same for all.
+var ofLibrary sync.Map
 
 func (c *checker) newScope(names *resolve.Names) *scope {
 	return &scope{c: c, names: names, symbols: map[string]formula.Symbol{}, busy: map[string]bool{}, used: map[string]bool{}}
@@ -51,6 +57,13 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 			s.circle(name, h)
 			return sym, true
 		}
+		if s.names.Module != "" {
+			if known, ok := ofLibrary.Load(d); ok {
+				sym = known.(formula.Symbol)
+				break
+			}
+		}
+		told := s.c.errs.Len()
 		s.busy[name] = true
 		s.c.stack = append(s.c.stack, name)
 		if l, ok := d.(*syntax.Let); ok {
@@ -60,6 +73,9 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 		}
 		s.c.stack = s.c.stack[:len(s.c.stack)-1]
 		s.busy[name] = false
+		if s.names.Module != "" && s.c.errs.Len() == told {
+			ofLibrary.Store(d, sym)
+		}
 	case *syntax.Curve:
 		sym = s.c.curve(d)
 	case *syntax.Catalog:

@@ -157,7 +157,7 @@ func pathText(g *Given, e *syntax.Expr, x float64) string {
 			num += "minus"
 		case t.Text == "+" && i == 0:
 		case t.Kind == syntax.Number && !strings.ContainsAny(num, "0123456789"):
-			num += strings.NewReplacer("-", "minus", "+", "").Replace(t.Text) // of an exponent
+			num += exponentPath.Replace(t.Text) // of an exponent
 		case i > 0 && e.Toks[i-1].Kind == syntax.Number && (t.Kind == syntax.Word || t.Kind == syntax.Unit || t.Text == "%"):
 			u = strings.Trim(t.Text, "[]")
 		case t.Kind == syntax.Word && len(e.Toks) == 1:
@@ -170,9 +170,12 @@ func pathText(g *Given, e *syntax.Expr, x float64) string {
 	return num + unitPath(u)
 }
 
-func unitPath(u string) string {
-	return strings.NewReplacer(" ", "", "%", "pct", "/", "per", "*", "", "(", "", ")", "").Replace(u)
-}
+var (
+	exponentPath = strings.NewReplacer("-", "minus", "+", "")
+	unitSigns    = strings.NewReplacer(" ", "", "%", "pct", "/", "per", "*", "", "(", "", ")", "")
+)
+
+func unitPath(u string) string { return unitSigns.Replace(u) }
 
 // checks reads the expected values.
 func (c *checker) checks() {

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"encoding/binary"
 	"math"
 	"runtime"
 	"slices"
@@ -130,9 +131,9 @@ func (d *data) chain(s *diff.Side, res *eval.Result, name string) int {
 	}
 	in := explain.Input{Program: p, Tune: s.Tune, Result: res}
 	env := s.Tune.Conditions(p)
-	c := chain{Base: d.base(p, m), From: -1, Rows: -1, Cols: d.axis(p, m, len(m.Axes)-1), Steps: []link{}}
+	c := chain{Base: d.base(p, m), From: -1, Rows: -1, Cols: d.axisOf(p, m, len(m.Axes)-1), Steps: []link{}}
 	if len(m.Axes) == 2 {
-		c.Rows = d.axis(p, m, 0)
+		c.Rows = d.axisOf(p, m, 0)
 	}
 	acts := false
 	for k := range t.Steps {
@@ -141,7 +142,7 @@ func (d *data) chain(s *diff.Side, res *eval.Result, name string) int {
 		acts = acts || acted
 	}
 	if m.Formula != nil {
-		c.Facts = d.text(explain.Facts(p, env, m.Formula))
+		c.Facts = d.factsOf(p, env, m.Formula)
 		c.Reads = d.reads(s, m)
 	}
 	if m.Formula == nil || acts {
@@ -184,8 +185,31 @@ func (d *data) link(in explain.Input, env *plan.Conditions, t *eval.StepTrace) (
 	if w := d.numbers(weights); w != any(1.0) {
 		l.Weight = w
 	}
-	l.Facts = d.text(explain.Facts(in.Program, env, t.Step.Amount))
+	l.Facts = d.factsOf(in.Program, env, t.Step.Amount)
 	return l, true
+}
+
+// factsKey is an expression with the values of what it reads of the conditions.
+type factsKey struct {
+	node   *formula.Node
+	values string
+}
+
+// factsOf is what an expression reads of a tune's conditions, in texts.
+func (d *data) factsOf(p *check.Program, env *plan.Conditions, n *formula.Node) int {
+	var values []byte
+	for i, x := range env.Values {
+		if n.Givens.Has(i) {
+			values = binary.LittleEndian.AppendUint64(values, math.Float64bits(x))
+		}
+	}
+	key := factsKey{n, string(values)}
+	at, ok := d.facts[key]
+	if !ok {
+		at = d.text(explain.Facts(p, env, n))
+		d.facts[key] = at
+	}
+	return at
 }
 
 // numbers is a number where all of a column are the same, else the place of the
@@ -257,13 +281,13 @@ func (d *data) base(p *check.Program, m *check.Map) int {
 	})
 }
 
-func (d *data) axis(p *check.Program, m *check.Map, k int) int {
+func (d *data) axisOf(p *check.Program, m *check.Map, k int) int {
 	a := p.Axes[m.Axes[k]]
 	points := m.Base.Cols
 	if k == 0 && len(m.Axes) == 2 {
 		points = m.Base.Rows
 	}
-	return d.axes.add(axis{a.Name, a.Unit.Text, points})
+	return d.axis(axis{a.Name, a.Unit.Text, points})
 }
 
 // printed is the column of a table's printed values, which several formulas of a
@@ -281,16 +305,29 @@ func (d *data) printed(m *check.Map, t *diff.Table) int {
 // their values as printed.
 func (d *data) reads(s *diff.Side, m *check.Map) [][3]int {
 	p := s.Program.Check
+	list, ok := d.read[m]
+	if !ok {
+		list = readHere(p, m)
+		d.read[m] = list
+	}
 	var out [][3]int
-	seen := map[int]bool{}
+	for _, i := range list {
+		o := p.Maps[i]
+		out = append(out, [3]int{d.text(o.Name), d.text(o.Unit.Text), d.printed(o, s.Tables[i])})
+	}
+	return out
+}
+
+// readHere lists the maps over the same breakpoints that a map's formula reads.
+func readHere(p *check.Program, m *check.Map) []int {
+	var out []int
 	m.Formula.Walk(func(n *formula.Node) {
-		if n.Op != formula.MapHere || seen[n.A] || n.A == m.Index {
+		if n.Op != formula.MapHere || slices.Contains(out, n.A) || n.A == m.Index {
 			return
 		}
-		seen[n.A] = true
 		o := p.Maps[n.A]
 		if slices.Equal(o.Axes, m.Axes) && slices.Equal(o.Base.Rows, m.Base.Rows) && slices.Equal(o.Base.Cols, m.Base.Cols) {
-			out = append(out, [3]int{d.text(o.Name), d.text(o.Unit.Text), d.printed(o, s.Tables[n.A])})
+			out = append(out, n.A)
 		}
 	})
 	return out

@@ -44,66 +44,79 @@ func (k *columns) add(kind string, decimals int, values []float64, try ...int) i
 	c := column{from: -1, scale: 1}
 	c.ints, c.decimals, c.reals = whole(values, decimals)
 	key := c.key()
-	if at, ok := k.index[key]; ok {
+	if at, ok := k.index[string(key)]; ok {
 		return at
 	}
 	if c.reals == nil {
-		best := c.cost(nil, 1, math.Inf(1))
+		best := c.costOfSteps()
 		for _, at := range append(slices.Clone(try), k.alike[kind]...) {
 			other := &k.list[at]
 			if len(other.ints) != len(c.ints) || other.decimals != c.decimals {
 				continue
 			}
-			for _, scale := range []float64{1, fit(other.ints, c.ints)} {
-				if cost := c.cost(other.ints, scale, best); cost < best {
-					best, c.from, c.scale = cost, at, scale
-				}
+			if cost := c.costOfSame(other.ints, best); cost < best {
+				best, c.from, c.scale = cost, at, 1
+			}
+			scale := fit(other.ints, c.ints)
+			if cost := c.costOfScaled(other.ints, scale, best); cost < best {
+				best, c.from, c.scale = cost, at, scale
 			}
 		}
 	}
 	at := len(k.list)
 	k.list = append(k.list, c)
-	k.index[key] = at
+	k.index[string(key)] = at
 	near := append(k.alike[kind], at)
 	k.alike[kind] = near[max(0, len(near)-maxAlike):]
 	return at
 }
 
-func (c *column) key() string {
-	b := binary.AppendVarint(nil, int64(c.decimals))
+func (c *column) key() []byte {
+	b := binary.AppendVarint(make([]byte, 0, 4*len(c.ints)+8*len(c.reals)+1), int64(c.decimals))
 	for _, x := range c.ints {
 		b = binary.AppendVarint(b, x)
 	}
 	for _, x := range c.reals {
 		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(x))
 	}
-	return string(b)
+	return b
 }
 
 // whole gives numbers as whole ones of their last decimal, at least of the one
 // that is named; or as they are.
 func whole(values []float64, least int) (ints []int64, decimals int, reals []float64) {
+	// A number that so many decimals give back has no more than those.
 	decimals = max(0, least)
+	if ints, ok := wholeOf(values, decimals); ok {
+		return ints, decimals, nil
+	}
 	for _, x := range values {
-		// A number that so many decimals give back has no more than those.
 		if p := math.Pow10(decimals); math.Abs(x*p) > maxWhole || math.RoundToEven(x*p)/p != x {
 			decimals = max(decimals, decimalsOf(x))
 		}
 	}
-	if decimals > maxDecimals {
-		return nil, 0, values
+	if ints, ok := wholeOf(values, decimals); ok {
+		return ints, decimals, nil
 	}
-	ints = make([]int64, len(values))
+	return nil, 0, values
+}
+
+// wholeOf gives numbers with so many decimals as whole ones. The script divides: it
+// has to come to the same numbers.
+func wholeOf(values []float64, decimals int) ([]int64, bool) {
+	if decimals > maxDecimals {
+		return nil, false
+	}
+	ints := make([]int64, len(values))
 	power := math.Pow10(decimals)
 	for i, x := range values {
 		n := math.RoundToEven(x * power)
-		// The script divides; it has to come to the same number.
 		if math.Abs(n) > maxWhole || n/power != x {
-			return nil, 0, values
+			return nil, false
 		}
 		ints[i] = int64(n)
 	}
-	return ints, decimals, nil
+	return ints, true
 }
 
 // decimalsOf is how many decimals the shortest text of a number has.
@@ -160,24 +173,50 @@ func (c *column) left(from []int64, scale float64) []int64 {
 	return out
 }
 
-// cost says about how many bits what is left takes, or that it is no less than a
-// bound; infinitely many where the script couldn't reckon with the guesses
-// exactly.
-func (c *column) cost(from []int64, scale, bound float64) float64 {
-	cost := 0.0
-	for _, x := range from {
-		if g := guess(x, scale); g > maxWhole || g < -maxWhole {
-			return math.Inf(1)
-		}
-	}
+// A cost is about how many bits what is left takes. It is worked out until it is no
+// less than a bound.
+
+// costOfSteps is the cost of a guess from the number before.
+func (c *column) costOfSteps() int {
+	cost := 0
 	for i := range c.ints {
-		if x := c.rest(i, from, scale); x != 0 {
-			if cost += 3 + float64(bits.Len64(uint64(max(x, -x)))); cost >= bound {
-				return cost
-			}
+		cost += bitsOf(c.rest(i, nil, 1))
+	}
+	return cost
+}
+
+// costOfSame is the cost of guessing that a column is the same as another.
+func (c *column) costOfSame(from []int64, bound int) int {
+	cost := 0
+	for i, x := range from {
+		if cost += bitsOf(c.ints[i] - x); cost >= bound {
+			break
 		}
 	}
 	return cost
+}
+
+// costOfScaled is the cost of guessing that a column is another times a scale; more
+// than any where the script couldn't reckon with the guesses exactly.
+func (c *column) costOfScaled(from []int64, scale float64, bound int) int {
+	cost := 0
+	for i, x := range from {
+		g := guess(x, scale)
+		if g > maxWhole || g < -maxWhole {
+			return math.MaxInt
+		}
+		if cost += bitsOf(c.ints[i] - g); cost >= bound {
+			break
+		}
+	}
+	return cost
+}
+
+func bitsOf(x int64) int {
+	if x == 0 {
+		return 0
+	}
+	return 3 + bits.Len64(uint64(max(x, -x)))
 }
 
 // view is a column as the script reads it: decimals, the column guessed from,

@@ -1,12 +1,15 @@
 package page
 
 import (
+	"encoding/binary"
 	"encoding/json"
+	"math"
 	"slices"
 	"sort"
 	"strconv"
 	"strings"
 
+	"fettle/compiler/check"
 	"fettle/compiler/diff"
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
@@ -21,9 +24,11 @@ type data struct {
 	call     string
 	why      string // the call whose why explains a cell; "" where there is none
 	cols     *columns
-	reals    pool[[]float64]
+	reals    reals
 	texts    pool[string]
+	textAt   map[string]int // by what it was before it was cleaned
 	axes     pool[axis]
+	axesAt   map[axisKey]int
 	maps     pool[mapHead]
 	elements pool[element]
 	steps    pool[step]
@@ -33,6 +38,8 @@ type data struct {
 	made     map[any]int // by a thing of a program: its place
 	seen     map[*diff.Element]int
 	tables   map[*diff.Table]int // their columns of printed values
+	read     map[*check.Map][]int
+	facts    map[factsKey]int
 }
 
 type axis struct {
@@ -102,10 +109,55 @@ func (p *pool[T]) add(v T) int {
 	return len(p.list) - 1
 }
 
+// reals keeps columns of numbers that are told as they are, each once.
+type reals struct {
+	list  [][]float64
+	index map[string]int // by their bits
+}
+
+func (k *reals) add(list []float64) int {
+	key := make([]byte, 0, 8*len(list))
+	for _, x := range list {
+		key = binary.LittleEndian.AppendUint64(key, math.Float64bits(x))
+	}
+	if at, ok := k.index[string(key)]; ok {
+		return at
+	}
+	if k.index == nil {
+		k.index = map[string]int{}
+	}
+	k.list = append(k.list, list)
+	k.index[string(key)] = len(k.list) - 1
+	return len(k.list) - 1
+}
+
+// axisKey is an axis by where its breakpoints are kept: tables of a program share
+// them.
+type axisKey struct {
+	name, unit string
+	first      *float64
+	n          int
+}
+
+// axis keeps an axis and gives its place.
+func (d *data) axis(a axis) int {
+	if len(a.Points) == 0 {
+		return d.axes.add(a)
+	}
+	key := axisKey{a.Name, a.Unit, &a.Points[0], len(a.Points)}
+	at, ok := d.axesAt[key]
+	if !ok {
+		at = d.axes.add(a)
+		d.axesAt[key] = at
+	}
+	return at
+}
+
 // newData collects the data of a review: tables of the first so many entries,
 // chains of the first so many.
 func newData(r *review.Review, call string, tables, chains int) *data {
-	d := &data{sides: [2]string{clean(r.Old.Title), clean(r.New.Title)}, call: call, cols: newColumns(), made: map[any]int{}, tables: map[*diff.Table]int{}, seen: map[*diff.Element]int{}}
+	d := &data{sides: [2]string{clean(r.Old.Title), clean(r.New.Title)}, call: call, cols: newColumns(), made: map[any]int{}, tables: map[*diff.Table]int{}, seen: map[*diff.Element]int{},
+		textAt: map[string]int{}, axesAt: map[axisKey]int{}, read: map[*check.Map][]int{}, facts: map[factsKey]int{}}
 	if d.why = call; r.New.Folder != "" {
 		d.why = review.InFolder(call, r.New.Folder)
 	}
@@ -156,9 +208,9 @@ func (d *data) tuneMap(e *review.Entry, em *review.EntryMap, res [2]*eval.Result
 	if m.Odd() != "" || !tables {
 		return out
 	}
-	out.Cols = d.axes.add(axis(m.Cols))
+	out.Cols = d.axis(axis(m.Cols))
 	if m.Rows.Points != nil {
-		out.Rows = d.axes.add(axis(m.Rows))
+		out.Rows = d.axis(axis(m.Rows))
 	}
 	out.Before = d.column(m.Map, m.Decimals(), m.Before())
 	out.After = d.column(m.Map, m.Decimals(), m.After(), out.Before)
@@ -266,7 +318,14 @@ func (d *data) once(thing any, make func() int) int {
 	return at
 }
 
-func (d *data) text(s string) int { return d.texts.add(clean(s)) }
+func (d *data) text(s string) int {
+	at, ok := d.textAt[s]
+	if !ok {
+		at = d.texts.add(clean(s))
+		d.textAt[s] = at
+	}
+	return at
+}
 
 func (d *data) column(kind string, decimals int, cells []float64, try ...int) int {
 	return d.cols.add(kind, decimals, cells, try...)

@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"html/template"
 	"strings"
+	"sync"
 
 	"fettle/compiler/review"
 )
@@ -14,7 +15,7 @@ import (
 //go:embed page.gohtml style/*.css script/*.js
 var files embed.FS
 
-var body = template.Must(template.ParseFS(files, "page.gohtml"))
+var body = sync.OnceValue(func() *template.Template { return template.Must(template.ParseFS(files, "page.gohtml")) })
 
 // The parts of the style and of the script, in the order in which they are
 // joined.
@@ -75,7 +76,7 @@ func render(v *view, data *blob) ([]byte, error) {
 	b.WriteString("<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy(style, script) + "\">\n")
 	b.WriteString("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n<meta name=\"referrer\" content=\"no-referrer\">\n")
 	b.WriteString("<title>" + template.HTMLEscapeString(v.Title) + "</title>\n<style>" + style + "</style>\n</head>\n<body>\n")
-	if err := body.Execute(&b, v); err != nil {
+	if err := body().Execute(&b, v); err != nil {
 		return nil, err
 	}
 	if v.Data {

@@ -130,7 +130,7 @@ type loader struct {
 func (l *loader) file(f *source.File) {
 	l.state[f.Name] = reading
 	l.stack = append(l.stack, f.Name)
-	tree := syntax.Parse(f, l.errs)
+	tree := parse(f, l.errs)
 	l.trees[f.Name] = tree
 	l.uses(tree, l.p.Root)
 	l.stack = l.stack[:len(l.stack)-1]
@@ -391,5 +391,5 @@ func (l *loader) csv(d syntax.Decl) {
 	if syntax.Conflicts(f, l.errs) {
 		return
 	}
-	l.p.CSVs[name] = f
+	l.p.CSVs[name] = same(f)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -20,7 +21,7 @@ var binaryOps = map[string]Op{
 }
 
 func (c *checking) binary(n *ast.BinaryNode) *Value {
-	if n.Operator == "==" && c.w.is[n.Location().From] {
+	if n.Operator == "==" && slices.Contains(c.w.is, n.Location().From) {
 		return c.is(n)
 	}
 	if (n.Operator == "==" || n.Operator == "!=") && c.comparesRow(n) {

@@ -38,16 +38,21 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 		}
 	}
 	w := rewrite(e, &ctx, errs)
+	defer w.done()
 	if !w.ok {
 		return nil
 	}
-	tree, err := parser.ParseWithConfig(w.text.String(), grammar())
-	if err != nil {
-		syntaxError(e, w, err, errs)
-		return nil
+	tree := climb(w)
+	if tree == nil {
+		parsed, err := parser.ParseWithConfig(w.text(), grammar())
+		if err != nil {
+			syntaxError(e, w, err, errs)
+			return nil
+		}
+		tree = parsed.Node
 	}
 	c := &checking{ctx: &ctx, w: w, toks: e.Toks, errs: errs}
-	v := c.visit(tree.Node)
+	v := c.visit(tree)
 	if v == nil {
 		return nil
 	}
@@ -131,7 +136,7 @@ func syntaxError(e *syntax.Expr, w *rewritten, err error, errs *diag.List) {
 		return
 	}
 	end := e.Toks[len(e.Toks)-1].Span(e.Span.File)
-	if strings.Contains(fe.Message, "EOF") || fe.From >= w.text.Len()-1 {
+	if strings.Contains(fe.Message, "EOF") || fe.From >= w.size-1 {
 		errs.Add("E313", end, "the expression ends too soon, after `%s`", end.Text())
 		return
 	}
@@ -162,7 +167,7 @@ func syntaxError(e *syntax.Expr, w *rewritten, err error, errs *diag.List) {
 			d.Hint("it is written `if CONDITION then VALUE else VALUE`")
 		}
 	}
-	if strings.HasPrefix(w.text.String()[min(fe.From, w.text.Len()):], "?") {
+	if strings.HasPrefix(w.text()[min(fe.From, w.size):], "?") {
 		d.Hint("it is written `if CONDITION then VALUE else VALUE`")
 	}
 }

@@ -15,7 +15,7 @@ func within(a *Node, b *Bound) *Node {
 
 // expand puts arguments in place of parameters.
 func expand(body *Node, args []*Node) (*Node, bool) {
-	memo := map[*Node]*Node{}
+	memo := make(map[*Node]*Node, min(body.size, 64))
 	made := 0
 	var put func(*Node) *Node
 	put = func(n *Node) *Node {

@@ -17,6 +17,8 @@
 package formula
 
 import (
+	"math/bits"
+
 	"fettle/lang/source"
 	"fettle/lang/unit"
 )
@@ -137,9 +139,10 @@ func mk(op Op, t Type, span source.Span, kids ...*Node) *Node {
 		fold = fold && k.Op == Const
 	}
 	if fold {
-		vals := make([]float64, len(kids))
-		for i, k := range kids {
-			vals[i] = k.Val
+		var few [4]float64
+		vals := few[:0]
+		for _, k := range kids {
+			vals = append(vals, k.Val)
 		}
 		return &Node{Op: Const, Val: Apply(op, vals), Type: t, Span: span, size: 1}
 	}
@@ -220,7 +223,14 @@ func (n *Node) MapsUsed() []int {
 	if n == nil || n.Maps == 0 {
 		return nil
 	}
-	seen := map[int]bool{}
+	if !n.Maps.Has(63) {
+		var out []int
+		for b := n.Maps; b != 0; b &= b - 1 {
+			out = append(out, bits.TrailingZeros64(uint64(b)))
+		}
+		return out
+	}
+	seen := map[int]bool{} // some share the last bit
 	most := -1
 	n.Walk(func(k *Node) {
 		if k.Op == MapHere || k.Op == MapAt || k.Op == StepOf {

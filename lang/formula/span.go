@@ -16,6 +16,9 @@ import (
 // span is the place of a node, with the parentheses that belong to it: those of
 // a call, and both of a pair where it would cut one in two.
 func (c *checking) span(n ast.Node) source.Span {
+	if _, ok := n.(*ast.IdentifierNode); ok {
+		return c.w.spanAt(n.Location().From)
+	}
 	if s, ok := c.spans[n]; ok {
 		return s
 	}
@@ -28,19 +31,18 @@ func (c *checking) span(n ast.Node) source.Span {
 }
 
 func (c *checking) findSpan(n ast.Node) source.Span {
-	here := c.w.spanAt(n.Location().From)
 	switch n := n.(type) {
 	case *ast.BinaryNode:
 		return c.balanced(c.span(n.Left).Join(c.span(n.Right)))
 	case *ast.UnaryNode:
-		return c.balanced(here.Join(c.span(n.Node)))
+		return c.balanced(c.w.spanAt(n.Location().From).Join(c.span(n.Node)))
 	case *ast.ConditionalNode:
 		return c.balanced(c.withIf(c.span(n.Cond)).Join(c.span(n.Exp2)))
 	case *ast.CallNode:
 		callee := c.span(n.Callee)
 		return callee.Join(c.closing(callee.To))
 	}
-	return here
+	return c.w.spanAt(n.Location().From)
 }
 
 // tokenAt is the index of the first token that begins at an offset or after it.

@@ -4,6 +4,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 
 	"fettle/lang/diag"
 	"fettle/lang/source"
@@ -32,36 +33,61 @@ type leaf struct {
 
 // rewritten is an expression as expr is shown it.
 type rewritten struct {
-	text   strings.Builder
 	leaves []leaf
 	places []place
+	size   int // of the text
 	file   *source.File
-	is     map[int]bool // text offsets of == that stand for `is`
+	is     []int // text offsets of == that stand for `is`
 	ctx    *Context
 	ok     bool
 }
 
-// place maps an offset of the rewritten text to the source.
+// scratch holds those that are done with: nothing of a checked tree points into
+// them, and each is written anew.
+var scratch = sync.Pool{New: func() any { return &rewritten{} }}
+
+func (r *rewritten) done() {
+	clear(r.leaves)
+	clear(r.places)
+	scratch.Put(r)
+}
+
+// place is a word or sign of the rewritten text, at an offset in it, with its
+// place in the source.
 type place struct {
-	at   int
-	span source.Span
+	at       int
+	text     string
+	from, to int
 }
 
 func (r *rewritten) put(s string, span source.Span) {
-	r.places = append(r.places, place{r.text.Len(), span})
-	r.text.WriteString(s)
-	r.text.WriteByte(' ')
+	r.places = append(r.places, place{r.size, s, span.From, span.To})
+	r.size += len(s) + 1
+}
+
+// text is what expr's parser is given.
+func (r *rewritten) text() string {
+	var b strings.Builder
+	b.Grow(r.size)
+	for _, p := range r.places {
+		b.WriteString(p.text)
+		b.WriteByte(' ')
+	}
+	return b.String()
 }
 
 func (r *rewritten) spanAt(off int) source.Span {
 	i := sort.Search(len(r.places), func(i int) bool { return r.places[i].at > off })
-	return r.places[max(0, i-1)].span
+	p := r.places[max(0, i-1)]
+	return source.Span{File: r.file, From: p.from, To: p.to}
 }
 
 // rewrite makes the text for expr's parser; faults of single tokens are
 // reported here, all of them.
 func rewrite(e *syntax.Expr, ctx *Context, errs *diag.List) *rewritten {
-	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: &rewritten{file: e.Span.File, is: map[int]bool{}, ctx: ctx, ok: true}}
+	out := scratch.Get().(*rewritten)
+	*out = rewritten{file: e.Span.File, ctx: ctx, ok: true, leaves: out.leaves[:0], places: out.places[:0], is: out.is[:0]}
+	w := &rewriter{ctx: ctx, errs: errs, toks: e.Toks, file: e.Span.File, out: out}
 	if len(e.Toks) > maxTokens {
 		w.fail("E301", e.Span, "this expression has %d words and signs; the most is %d", len(e.Toks), maxTokens).Hint("name its parts with `let` or `fn`")
 		return w.out
@@ -219,7 +245,7 @@ func (w *rewriter) word() {
 		if w.isNot(t) {
 			break
 		}
-		w.out.is[w.out.text.Len()] = true
+		w.out.is = append(w.out.is, w.out.size)
 		w.comparison(t)
 		w.out.put("==", w.span(t))
 	case "if":

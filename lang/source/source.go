@@ -21,11 +21,14 @@ type File struct {
 
 // New indexes the lines of a text.
 func New(name, text string) *File {
-	f := &File{Name: name, Text: text, lines: []int{0}}
-	for i := 0; i < len(text); i++ {
-		if text[i] == '\n' {
-			f.lines = append(f.lines, i+1)
+	f := &File{Name: name, Text: text, lines: make([]int, 1, strings.Count(text, "\n")+1)}
+	for at := strings.IndexByte(text, '\n'); at >= 0; {
+		f.lines = append(f.lines, at+1)
+		next := strings.IndexByte(text[at+1:], '\n')
+		if next < 0 {
+			break
 		}
+		at += 1 + next
 	}
 	return f
 }

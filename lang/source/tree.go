@@ -1,6 +1,7 @@
 package source
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -73,7 +74,10 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 	if st.Size() > MaxFile {
 		return nil, fmt.Errorf("%q has %d bytes; the most that is read is %d", name, st.Size(), MaxFile)
 	}
-	b, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	var buf bytes.Buffer
+	buf.Grow(int(st.Size()) + bytes.MinRead)
+	_, err = buf.ReadFrom(io.LimitReader(f, MaxFile+1))
+	b := buf.Bytes()
 	if err != nil {
 		return nil, fmt.Errorf("%q can't be read: %v", name, plain(err))
 	}
@@ -83,8 +87,8 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 	if !utf8.Valid(b) {
 		return nil, fmt.Errorf("%q is not UTF-8 text: save it as UTF-8", name)
 	}
-	for i, c := range b {
-		if c == '\r' && (i+1 == len(b) || b[i+1] != '\n') {
+	for i := bytes.IndexByte(b, '\r'); i >= 0 && i < len(b); i++ {
+		if b[i] == '\r' && (i+1 == len(b) || b[i+1] != '\n') {
 			// Read as white space, it would hide all that follows a comment.
 			return nil, fmt.Errorf("%q has a carriage return that ends no line: save it with the line ends of Unix or Windows", name)
 		}

@@ -118,12 +118,13 @@ var clauses = map[string]map[string]bool{
 	"fn":       set("and", "or", "then", "else"),
 }
 
-// clauseBelow reads an indented line that begins with a clause or an operator
-// as the end of the line above.
+// clauseBelow reads a line that begins with a clause or an operator as the end of
+// the line above: one that is indented, or stands in a block, where the layout
+// indents it.
 func (lx *lexing) clauseBelow() bool {
 	rest := lx.text[lx.pos+1:]
 	line := strings.TrimLeft(rest, " \t")
-	if len(line) == len(rest) || line == "" || len(lx.cur) == 0 || lx.cur[0].Kind != Word {
+	if len(line) == len(rest) && len(lx.open) == 0 || line == "" || len(lx.cur) == 0 || lx.cur[0].Kind != Word {
 		return false
 	}
 	kind, word := meantDecl(lx.cur[0].Text), line[:wordLen(line)]

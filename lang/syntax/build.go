@@ -72,7 +72,7 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 		c := &Check{Title: p.text(n.Check.Title), With: p.name(n.Check.With), Partial: partial}
 		c.Name = Name{c.Title.Value, c.Title.Span}
 		for _, s := range stmts {
-			if e := parseWith(p, expectParser(), s, s[len(s)-1].To(), "expectation"); e == nil {
+			if e := parseWith(p, (*reader).expect, expectParser, s, s[len(s)-1].To(), "expectation"); e == nil {
 				c.Partial = true
 			} else {
 				c.Expects = append(c.Expects, &Expect{Cond: p.expr(e.Cond), Tol: p.expr(e.Tol), Span: p.stmtSpan(s)})
@@ -82,7 +82,7 @@ func (p *parsing) buildHead(n *headNode, stmts [][]Token, partial bool) Decl {
 	case n.Review != nil:
 		r := &Review{Partial: partial}
 		for _, s := range stmts {
-			if a := parseWith(p, allowParser(), s, s[len(s)-1].To(), "allowance"); a == nil {
+			if a := parseWith(p, (*reader).allow, allowParser, s, s[len(s)-1].To(), "allowance"); a == nil {
 				r.Partial = true
 			} else {
 				r.Allows = append(r.Allows, &Allow{Map: p.name(a.Map), Amount: p.expr(a.Amount), Span: p.stmtSpan(s)})
@@ -116,7 +116,7 @@ func (p *parsing) rule(n *ruleNode, stmts [][]Token, partial bool) Decl {
 		r.When = p.expr(c.When)
 	}
 	for _, s := range stmts {
-		if a := parseWith(p, adjustParser(), s, s[len(s)-1].To(), "adjustment"); a == nil {
+		if a := parseWith(p, (*reader).adjust, adjustParser, s, s[len(s)-1].To(), "adjustment"); a == nil {
 			r.Partial = true
 		} else if adj := p.adjust(a, s); adj == nil {
 			r.Partial = true
@@ -161,7 +161,7 @@ func (p *parsing) variant(n *variantNode, stmts [][]Token, partial bool) Decl {
 		v.From = p.namePtr(*n.From)
 	}
 	for _, s := range stmts {
-		st := parseWith(p, settingParser(), s, s[len(s)-1].To(), "setting")
+		st := parseWith(p, (*reader).setting, settingParser, s, s[len(s)-1].To(), "setting")
 		switch {
 		case st == nil:
 			v.Partial = true
@@ -249,7 +249,7 @@ func (p *parsing) unit(t *lexer.Token) *UnitRef {
 func (p *parsing) text(t lexer.Token) Text {
 	v := unquote(t.Value)
 	if strings.Contains(v, `\`) {
-		v = strings.NewReplacer(`\\`, `\`, `\"`, `"`).Replace(v)
+		v = escapes.Replace(v)
 	}
 	return Text{v, tokSpan(p, t)}
 }
@@ -273,12 +273,7 @@ func (p *parsing) expr(e *exprNode) *Expr {
 	if e == nil || len(e.Toks) == 0 {
 		return nil
 	}
-	out := &Expr{Toks: make([]Token, len(e.Toks))}
-	for i, t := range e.Toks {
-		out.Toks[i] = Token{Kind(t.Type), t.Value, t.Pos.Offset}
-	}
-	out.Span = p.span(out.Toks[0].From, out.Toks[len(out.Toks)-1].To())
-	return out
+	return &Expr{Toks: e.Toks, Span: p.stmtSpan(e.Toks)}
 }
 
 func (p *parsing) rng(r *rangeNode) *Range {

@@ -4,7 +4,7 @@ package syntax
 func (p *parsing) target(n *targetNode, stmts [][]Token, partial bool) Decl {
 	t := &Target{Head: p.head(n.Name), Partial: partial}
 	for _, s := range stmts {
-		line := parseWith(p, targetLineParser(), s, s[len(s)-1].To(), "line of a target")
+		line := parseWith(p, (*reader).targetLine, targetLineParser, s, s[len(s)-1].To(), "line of a target")
 		switch {
 		case line == nil:
 			t.Partial = true

@@ -31,7 +31,7 @@ func (p *parsing) bundle(n *bundleNode, stmts [][]Token, partial bool) Decl {
 		b.For = p.namePtr(*n.For)
 	}
 	for _, s := range stmts {
-		line := parseWith(p, bundleLineParser(), s, s[len(s)-1].To(), "line of a bundle")
+		line := parseWith(p, (*reader).bundleLine, bundleLineParser, s, s[len(s)-1].To(), "line of a bundle")
 		switch {
 		case line == nil:
 			b.Partial = true

@@ -10,13 +10,9 @@ import (
 
 // The numbers of a grid, and what stands where a number should.
 
-// numbers reads numbers (and, among cells, `_`) parted by spaces. Of commas and
+// numbers appends numbers (and, among cells, `_`) parted by spaces. Of commas and
 // semicolons only a line's first is reported: what has one has many.
-func (g *gridReader) numbers(from, to int, cells bool) []Num {
-	var out []Num
-	if cells {
-		out = make([]Num, 0, (to-from)/6+1)
-	}
+func (g *gridReader) numbers(out []Num, from, to int, cells bool) []Num {
 	s := g.f.Text
 	var first *diag.Diagnostic
 	more := 0

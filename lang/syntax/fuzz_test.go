@@ -16,7 +16,7 @@ import (
 // lawfulParse holds a text to what is promised of any: no panic, places inside
 // the file, tokens in order; and of one without faults that every declaration
 // begins with its word, and that nothing but blanks and comments stands outside
-// the tokens.
+// the tokens. What is read by hand of either is what the grammar makes of it.
 func lawfulParse(t interface {
 	Helper()
 	Fatalf(string, ...any)
@@ -64,6 +64,7 @@ func lawfulParse(t interface {
 		readBody(f, d)
 	}
 	covered(t, f, sound)
+	bothWays(t, text)
 }
 
 // readBody reads the body of a map or catalogue, for its panics.

@@ -3,7 +3,6 @@ package syntax
 import (
 	"sync"
 
-	"github.com/alecthomas/participle/v2"
 	"github.com/alecthomas/participle/v2/lexer"
 )
 
@@ -44,7 +43,8 @@ type amountNode struct{ exprNode }
 
 // Parse implements participle.Parseable.
 func (n *amountNode) Parse(lex *lexer.PeekingLexer) error {
-	return n.take(lex, func(v string) bool { return tableClauses[v] || v == "," || v == ".." })
+	end := quantityEnd{alone: true}
+	return n.take(lex, end.at)
 }
 
 // pointsNode takes the tokens of all breakpoints, with the names of their axes;
@@ -53,38 +53,39 @@ type pointsNode struct{ exprNode }
 
 // Parse implements participle.Parseable.
 func (n *pointsNode) Parse(lex *lexer.PeekingLexer) error {
-	return n.take(lex, func(v string) bool { return tableClauses[v] })
+	var end quantityEnd
+	return n.take(lex, end.at)
 }
 
-// take gathers tokens until, outside parentheses, a word that ends them, a
-// keyword, or a sign that has no place among quantities.
-func (n *exprNode) take(lex *lexer.PeekingLexer, ends func(string) bool) error {
-	depth := 0
-	for {
-		t := lex.Peek()
-		k := Kind(t.Type)
-		if t.EOF() || k == Newline || k == Body || k == String || k == Path {
-			break
-		}
-		if k == Word || k == Op {
-			switch v := t.Value; {
-			case v == "(":
-				depth++
-			case v == ")" && depth > 0:
-				depth--
-			case v == ")", v == "{", v == "}", v == ":", v == "=":
-				goto done
-			case depth == 0 && (ends(v) || k == Word && keywords[v]):
-				goto done
-			}
-		}
-		n.Toks = append(n.Toks, *lex.Next())
+// quantityEnd finds where a quantity, or a list of them, ends: outside
+// parentheses at a clause, a keyword, or a sign that has no place among
+// quantities.
+type quantityEnd struct {
+	alone bool // a comma or a range ends it too
+	depth int
+}
+
+// at says whether the quantity ends before this token.
+func (q *quantityEnd) at(k Kind, text string) bool {
+	switch k {
+	case EOF, Newline, Body, String, Path:
+		return true
+	case Word, Op:
+	default:
+		return false
 	}
-done:
-	if len(n.Toks) == 0 {
-		return participle.NextMatch
+	switch {
+	case text == "(":
+		q.depth++
+	case text == ")" && q.depth > 0:
+		q.depth--
+	case text == ")", text == "{", text == "}", text == ":", text == "=":
+		return true
+	case q.depth > 0:
+	case tableClauses[text], q.alone && (text == "," || text == ".."), k == Word && keywords[text]:
+		return true
 	}
-	return nil
+	return false
 }
 
 var targetLineParser = sync.OnceValue(build[targetLineNode])

@@ -32,6 +32,7 @@ type lexing struct {
 	comments []Comment
 	pieces   []piece
 	cur      []Token
+	room     []Token // what is left behind the last piece
 	faults   []int
 	isCut    bool
 	open     []Token // unclosed ( and {
@@ -85,8 +86,19 @@ func (lx *lexing) emit(k Kind, n int) {
 		lx.isTarget = word == "target"
 		lx.isBundle = word == "bundle"
 	}
+	if lx.cur == nil {
+		lx.cur = lx.space()
+	}
 	lx.cur = append(lx.cur, t)
 	lx.wantPath = k == Word && (t.Text == "from" || t.Text == "with") || lx.isBundle && t.Text == "=" && lx.afterSlot()
+}
+
+// space is room for a piece's tokens, which lie one piece behind the other.
+func (lx *lexing) space() []Token {
+	if cap(lx.room) < 32 {
+		lx.room = make([]Token, 0, max(32, min(512, (len(lx.text)-lx.pos)/5)))
+	}
+	return lx.room
 }
 
 func (lx *lexing) endPiece() {
@@ -95,7 +107,8 @@ func (lx *lexing) endPiece() {
 	}
 	if len(lx.cur) > 0 {
 		slices.Sort(lx.faults)
-		lx.pieces = append(lx.pieces, piece{lx.cur, lx.pos, lx.faults, lx.isCut})
+		lx.pieces = append(lx.pieces, piece{slices.Clip(lx.cur), lx.pos, lx.faults, lx.isCut})
+		lx.room = lx.cur[len(lx.cur):]
 	}
 	lx.faults, lx.isCut = nil, false
 	lx.cur, lx.isBody, lx.isCheck, lx.isReview, lx.isTarget, lx.isBundle, lx.wantPath = nil, false, false, false, false, false, false
@@ -232,6 +245,10 @@ func (lx *lexing) body() {
 	i, lineStart := lx.pos, false
 	for i < len(lx.text) {
 		c := lx.text[i]
+		if c == ' ' || isDigit(c) || c == '.' { // most of a grid
+			i, lineStart = i+1, false
+			continue
+		}
 		if lineStart && isLetter(c) {
 			n := wordLen(lx.text[i:])
 			if isDecl[lx.text[i:i+n]] {

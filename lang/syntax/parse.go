@@ -3,8 +3,9 @@
 // The lexer goes over the file once and cuts it into pieces, a declaration
 // each. Every piece is parsed afresh by a participle grammar: its head first,
 // then each statement of its block, so that every fault is reported and none
-// hides the next. What parses becomes the public tree, with a span on
-// everything; expressions stay tokens, which package formula reads. Bodies of
+// hides the next. Participle is slow, so what is written as it should be is read
+// by hand into the grammar's nodes (read.go), and the grammar is asked about the
+// rest. What parses becomes the public tree, with a span on everything; expressions stay tokens, which package formula reads. Bodies of
 // maps and catalogues stay one raw token, read by hand in rows.go.
 //
 // In: a source.File. Out: a tree, always, and diagnostics. The only importer of
@@ -139,7 +140,7 @@ func (p *parsing) decl(pc piece) Decl {
 	if p.misplacedUnit(head) {
 		return p.broken(pc)
 	}
-	node := parseWith(p, headParser(), head, headEnd, word)
+	node := parseWith(p, (*reader).head, headParser, head, headEnd, word)
 	if node == nil {
 		return p.broken(pc)
 	}
@@ -224,23 +225,23 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial
 	}
 	head = pc.toks[:open]
 	stmts = [][]Token{}
-	var cur []Token
-	flush := func() {
-		if len(cur) > 0 {
-			stmts = append(stmts, cur)
+	from := open + 1 // where the statement begins
+	flush := func(to int) {
+		if to > from {
+			stmts = append(stmts, pc.toks[from:to:to])
 		}
-		cur = nil
+		from = to + 1
 	}
-	for i := open + 1; i < len(pc.toks); i++ {
+	for i := from; i < len(pc.toks); i++ {
 		t := pc.toks[i]
 		switch {
 		case t.Kind == Newline:
-			flush()
+			flush(i)
 		case t.Kind == Op && t.Text == "{":
 			if !pc.cut {
-				p.innerBlock(pc.toks[0].Text, cur, t)
+				p.innerBlock(pc.toks[0].Text, pc.toks[from:i], t)
 			}
-			cur, partial = nil, true
+			partial = true
 			for depth := 1; depth > 0 && i+1 < len(pc.toks); {
 				switch i++; pc.toks[i].Text {
 				case "{":
@@ -249,28 +250,31 @@ func (p *parsing) cut(pc piece) (head []Token, stmts [][]Token, isBlock, partial
 					depth--
 				}
 			}
+			from = i + 1
 		case t.Kind == Op && t.Text == "}":
-			flush()
+			flush(i)
 			if i+1 < len(pc.toks) {
 				n := pc.toks[i+1]
 				p.errs.Add("E101", n.Span(p.file), "`%s` stands behind the end of the block", clip(n.Text)).
 					Suggest(p.span(t.To(), n.From), "\n", "begin a new line before it")
 			}
 			return head, stmts, true, partial
-		default:
-			cur = append(cur, t)
 		}
 	}
-	flush()
+	flush(len(pc.toks))
 	return head, stmts, true, partial
 }
 
-// parseWith runs one participle parser over tokens and words its error.
-func parseWith[T any](p *parsing, parser *participle.Parser[T], toks []Token, end int, what string) *T {
+// parseWith parses tokens: by hand, and where that finds a fault by participle,
+// which says where it is.
+func parseWith[T any](p *parsing, read func(*reader) *T, parser func() *participle.Parser[T], toks []Token, end int, what string) *T {
+	if node := byHand(read, toks); node != nil {
+		return node
+	}
 	lex, err := lexer.Upgrade(&replay{toks, end})
 	if err == nil {
 		var node *T
-		if node, err = parser.ParseFromLexer(lex); err == nil {
+		if node, err = parser().ParseFromLexer(lex); err == nil {
 			return node
 		}
 	}
@@ -312,7 +316,7 @@ func newDocs(f *source.File, comments []Comment) docs {
 	d := docs{f, map[int]string{}}
 	for _, c := range comments {
 		if c.Whole {
-			line, _ := f.Pos(c.From)
+			line := source.Span{File: f, From: c.From}.Line()
 			d.byLine[line] = strings.TrimPrefix(strings.TrimPrefix(c.Text, "#"), " ")
 		}
 	}

@@ -40,7 +40,7 @@ type line struct {
 }
 
 func bodyLines(f *source.File, body Token) []line {
-	var out []line
+	out := make([]line, 0, strings.Count(body.Text, "\n")+1)
 	at := body.From
 	for at < body.To() {
 		end := strings.IndexByte(f.Text[at:body.To()], '\n')
@@ -52,16 +52,8 @@ func bodyLines(f *source.File, body Token) []line {
 			end = next
 		}
 		from, to := at, end
-		quoted := false
-		for i := from; i < to; i++ {
-			switch c := f.Text[i]; {
-			case c == '\\' && quoted:
-				i++
-			case c == '"':
-				quoted = !quoted
-			case c == '#' && !quoted:
-				to = i
-			}
+		if strings.IndexByte(f.Text[from:to], '#') >= 0 {
+			to = beforeComment(f.Text, from, to)
 		}
 		from, to = trim(f.Text, from, to)
 		if from < to {
@@ -70,6 +62,22 @@ func bodyLines(f *source.File, body Token) []line {
 		at = next
 	}
 	return out
+}
+
+// beforeComment is where a line's comment begins, or its end.
+func beforeComment(s string, from, to int) int {
+	quoted := false
+	for i := from; i < to; i++ {
+		switch c := s[i]; {
+		case c == '\\' && quoted:
+			i++
+		case c == '"':
+			quoted = !quoted
+		case c == '#' && !quoted:
+			return i
+		}
+	}
+	return to
 }
 
 func trim(s string, from, to int) (int, int) {
@@ -103,6 +111,8 @@ func ReadGrid(f *source.File, body Token, errs *diag.List) *Grid {
 		return nil
 	}
 	g.headBad = g.bad > 0
+	// No more cells than the text has room for.
+	out.Cells = make([]Num, 0, min((len(lines)-1)*len(out.Cols), len(body.Text)/2+1))
 	for _, ln := range lines[1:] {
 		g.row(ln, out)
 	}
@@ -173,7 +183,7 @@ func (g *gridReader) head(ln line, out *Grid) bool {
 			Hint("write the rows' axis, `\\`, the columns' axis: `throttle \\ rpm |`")
 		return false
 	}
-	out.Cols = g.numbers(at+1, ln.to, false)
+	out.Cols = g.numbers(nil, at+1, ln.to, false)
 	if len(out.Cols) == 0 && !g.failed {
 		g.fail("E201", at, at+1, "no breakpoints stand after this `|`")
 	}
@@ -244,7 +254,7 @@ func (g *gridReader) row(ln line, out *Grid) {
 			return
 		}
 	} else {
-		at := g.numbers(from, to, false)
+		at := g.numbers(nil, from, to, false)
 		if len(at) != 1 {
 			if !g.failed || from == to {
 				g.fail("E203", ln.from, max(to, ln.from+1), "this row needs one breakpoint of `%s` before its `|`", out.RowAxis.Name.Text)
@@ -257,12 +267,13 @@ func (g *gridReader) row(ln line, out *Grid) {
 		out.Rows = append(out.Rows, at[0])
 	}
 	before := g.bad
-	cells := g.numbers(at+1, ln.to, true)
+	n := len(out.Cells)
+	out.Cells = g.numbers(out.Cells, at+1, ln.to, true)
+	cells := out.Cells[n:]
 	if len(cells) != len(out.Cols) && g.bad == before && !g.headBad { // a slip in a cell may look like two cells
 		g.failed = true
 		g.uneven = append(g.uneven, unevenRow{ln, cells})
 	}
-	out.Cells = append(out.Cells, cells...)
 }
 
 // ragged reports rows with too many cells, at the first that is one too many,

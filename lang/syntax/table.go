@@ -22,6 +22,9 @@ type TableCell struct {
 	Span   source.Span
 }
 
+// escapes undoes those of a quoted text.
+var escapes = strings.NewReplacer(`\"`, `"`, `\\`, `\`)
+
 // ReadTable reads a catalogue's body. Nil if there is no head line.
 func ReadTable(f *source.File, body Token, errs *diag.List) *TableBody {
 	lines := bodyLines(f, body)
@@ -42,7 +45,7 @@ func ReadTable(f *source.File, body Token, errs *diag.List) *TableBody {
 			}
 			cell := TableCell{Text: strings.TrimSpace(f.Text[from:to]), Span: g.span(from, to)}
 			if n := len(cell.Text); n >= 2 && cell.Text[0] == '"' && cell.Text[n-1] == '"' {
-				cell.Text, cell.Quoted = strings.NewReplacer(`\"`, `"`, `\\`, `\`).Replace(cell.Text[1:n-1]), true
+				cell.Text, cell.Quoted = escapes.Replace(cell.Text[1:n-1]), true
 			}
 			row = append(row, cell)
 		}

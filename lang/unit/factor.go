@@ -70,7 +70,11 @@ func (f Factor) Float() float64 {
 
 // Equal says that two factors are exactly the same.
 func (f Factor) Equal(o Factor) bool {
-	return f.pi == o.pi && f.rat().Cmp(o.rat()) == 0
+	if f.r == o.r || f.pi != o.pi {
+		return f.pi == o.pi
+	}
+	a, b := f.rat(), o.rat() // in lowest terms
+	return a.IsInt() == b.IsInt() && a.Num().Cmp(b.Num()) == 0 && (a.IsInt() || a.Denom().Cmp(b.Denom()) == 0)
 }
 
 // IsOne says that the factor is exactly one.

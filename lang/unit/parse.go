@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"unicode/utf8"
 )
 
@@ -32,8 +34,25 @@ func (e *ParseError) Error() string {
 // doesn't multiply, because readers disagree about "J/kg K": it takes `*`, a second `/` or parentheses.
 // Errors are of type *ParseError.
 func Parse(text string) (Unit, error) {
-	return parseWith(text, Lookup, Suggest)
+	if u, ok := read.Load(text); ok {
+		return u.(Unit), nil
+	}
+	u, err := parseWith(text, Lookup, Suggest)
+	if err == nil && readCount.Load() < maxRead {
+		if _, there := read.LoadOrStore(strings.Clone(text), u); !there {
+			readCount.Add(1)
+		}
+	}
+	return u, err
 }
+
+// read holds units by their texts: a workspace has few, and names each often.
+var (
+	read      sync.Map
+	readCount atomic.Int32
+)
+
+const maxRead = 1000
 
 // parseWith is Parse for any set of names, as of a table that isn't finished.
 func parseWith(text string, lookup func(string) (Unit, bool), suggest func(string) string) (Unit, error) {

@@ -7,10 +7,13 @@ import "fettle/compiler/grid"
 func Even(places []float64, n int) []float64 {
 	out := make([]float64, n)
 	for i := range out {
-		out[i] = places[(2*i*(len(places)-1)+n-1)/(2*(n-1))]
+		out[i] = places[evenly(i, n, len(places))]
 	}
 	return out
 }
+
+// evenly is the i-th of n places that lie as evenly among m as there are.
+func evenly(i, n, m int) int { return (2*i*(m-1) + n - 1) / (2 * (n - 1)) }
 
 // maxRounds bounds the improvements from one start. Each makes the error less, so
 // they end by themselves, and after a few.
@@ -37,11 +40,13 @@ func both(t *grid.Table, rows, cols Axis) (r, c []float64) {
 func improve(t *grid.Table, rows, cols Axis, r, c []float64, best Error) ([]float64, []float64, Error) {
 	for range maxRounds {
 		helped := false
-		if r2 := along(t, c, rows); better(t, off(t, r2, c), best) {
-			r, best, helped = r2, off(t, r2, c), true
+		r2 := along(t, c, rows)
+		if e := off(t, r2, c); better(t, e, best) {
+			r, best, helped = r2, e, true
 		}
-		if c2 := across(t, r, cols); better(t, off(t, r, c2), best) {
-			c, best, helped = c2, off(t, r, c2), true
+		c2 := across(t, r, cols)
+		if e := off(t, r, c2); better(t, e, best) {
+			c, best, helped = c2, e, true
 		}
 		if !helped {
 			break

@@ -16,6 +16,7 @@ package resample
 
 import (
 	"math"
+	"slices"
 
 	"fettle/compiler/grid"
 )
@@ -24,6 +25,10 @@ import (
 // axis.
 func To(t *grid.Table, rows, cols []float64) grid.Table {
 	out := grid.Table{Rows: rows, Cols: cols}
+	if slices.Equal(t.Rows, rows) && slices.Equal(t.Cols, cols) {
+		out.Cells = slices.Clone(t.Cells)
+		return out
+	}
 	knots := []grid.Knot{{}}
 	if rows != nil {
 		knots = grid.KnotsOf(t.Rows, rows)
@@ -50,25 +55,30 @@ const noise = 1e-12
 // Compare looks a table up at the breakpoints of another, and tells how far it
 // is off from those cells.
 func Compare(own, other *grid.Table) Error {
-	e := Error{Largest: -1}
-	rows := []grid.Knot{{}}
-	if own.Rows != nil {
-		rows = grid.KnotsOf(other.Rows, own.Rows)
-	}
-	cols := grid.KnotsOf(other.Cols, own.Cols)
-	sum := 0.0
-	for r, row := range rows {
-		for c, col := range cols {
-			x, y := other.LookupKnots(row, col), own.Cells[r*len(cols)+c]
-			d := math.Abs(x - y)
-			if d <= noise*max(math.Abs(x), math.Abs(y)) {
-				d = 0
-			}
-			sum += d
-			if d > e.Largest {
-				e.Largest, e.At = d, cell(own, r, c)
-			}
+	at := other.Cells
+	if !slices.Equal(own.Rows, other.Rows) || !slices.Equal(own.Cols, other.Cols) {
+		rows := []grid.Knot{{}}
+		if own.Rows != nil {
+			rows = grid.KnotsOf(other.Rows, own.Rows)
 		}
+		at = other.Gather(make([]float64, 0, len(own.Cells)), rows, grid.KnotsOf(other.Cols, own.Cols))
+	}
+	e := Error{Largest: -1}
+	largest := -1
+	sum := 0.0
+	for i, y := range own.Cells {
+		x := at[i]
+		d := math.Abs(x - y)
+		if d <= noise*max(math.Abs(x), math.Abs(y)) {
+			d = 0
+		}
+		sum += d
+		if d > e.Largest {
+			e.Largest, largest = d, i
+		}
+	}
+	if largest >= 0 {
+		e.At = cell(own, largest/len(own.Cols), largest%len(own.Cols))
 	}
 	e.Mean = sum / float64(len(own.Cells))
 	return e

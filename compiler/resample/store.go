@@ -18,16 +18,16 @@ type Misfit struct {
 // that don't fit nothing is stored.
 func Store(cells []float64, s table.Storage) (raw, values []float64, bad *Misfit) {
 	lo, hi := -math.MaxFloat32, math.MaxFloat32
+	scale := scaleOf(s.Step, s.Offset)
 	if s.Type != table.F32 {
-		rlo, rhi := s.Type.Range()
-		lo, hi = worth(rlo, s.Step, s.Offset), worth(rhi, s.Step, s.Offset)
+		lo, hi = s.Type.Range()
+		lo, hi = scale.worth(lo), scale.worth(hi)
 	}
 	raw, values = make([]float64, len(cells)), make([]float64, len(cells))
 	worst := 0.0
-	known := map[float64]float64{} // tables have few distinct raw numbers
 	for i, x := range cells {
 		var over float64
-		if raw[i], over = one(x, s); over > 0 {
+		if raw[i], over = one(x, s.Type, scale); over > 0 {
 			if bad == nil {
 				bad = &Misfit{Lo: lo, Hi: hi}
 			}
@@ -37,15 +37,10 @@ func Store(cells []float64, s table.Storage) (raw, values []float64, bad *Misfit
 			}
 			continue
 		}
-		v, ok := known[raw[i]]
-		if !ok {
-			v = raw[i]
-			if s.Type != table.F32 {
-				v = worth(raw[i], s.Step, s.Offset)
-			}
-			known[raw[i]] = v
+		values[i] = raw[i]
+		if s.Type != table.F32 {
+			values[i] = scale.worth(raw[i])
 		}
-		values[i] = v
 	}
 	if bad != nil {
 		return nil, nil, bad
@@ -54,15 +49,15 @@ func Store(cells []float64, s table.Storage) (raw, values []float64, bad *Misfit
 }
 
 // one gives the raw number of a value, and by how much it is out of range.
-func one(x float64, s table.Storage) (raw, over float64) {
-	if s.Type == table.F32 {
+func one(x float64, t table.Type, s *scale) (raw, over float64) {
+	if t == table.F32 {
 		raw = float64(float32(x))
 		if math.IsInf(raw, 0) {
 			over = math.Abs(x)
 		}
 		return raw, over
 	}
-	lo, hi := s.Type.Range()
-	raw = steps(x, s.Step, s.Offset)
+	lo, hi := t.Range()
+	raw = s.steps(x)
 	return raw, max(lo-raw, raw-hi, 0)
 }

@@ -8,18 +8,40 @@ import (
 	"fettle/compiler/plan"
 )
 
-// look is the limits lowered over maps of which some have the breakpoints of
-// tables.
-type look struct {
-	p      *eval.Program
-	limits *limit.Checker
-	tables []int  // by map: the table that stands in its place, or -1
-	anew   []bool // by map: it is computed from one that a table stands for
+// limits looks at every limit with the written tables in place of their maps and
+// the maps that are computed from those anew, and keeps of each the worst verdict.
+func (m *Maker) limits(t *plan.Tune, o *Outcome, opt eval.Options) {
+	if opt.Reference {
+		m.plainly(t, o, opt)
+		return
+	}
+	key := m.keyOf(t, o)
+	have, ok := m.judged.find(key.same)
+	if !ok {
+		rounds, ok := m.byLooks(t, o, m.keep(key, o))
+		if !ok {
+			m.plainly(t, o, opt) // which finds the first fault
+			return
+		}
+		have = &judged{*key, rounds, worst(rounds)}
+		m.judged.add(have)
+	}
+	o.rounds, o.Limits = have.rounds, have.worst
 }
 
-// rounds lowers the limits for each round: the first table of every map, then
-// the second of those that have one, and so on.
-func (m *Maker) rounds(tables []grid.Table) []*look {
+// written gives the tables as they are written.
+func (o *Outcome) written() []grid.Table {
+	out := make([]grid.Table, len(o.Tables))
+	for i, one := range o.Tables {
+		out[i] = grid.Table{Rows: one.Exact.Rows, Cols: one.Exact.Cols, Cells: one.Cells}
+	}
+	return out
+}
+
+// standing gives for each round and map the table that stands in the map's place,
+// or -1: the first of every map, then the second of those that have one, and so
+// on.
+func (m *Maker) standing() [][]int {
 	byMap := map[int][]int{}
 	most := 1
 	for i, spec := range m.Target.Tables {
@@ -27,93 +49,109 @@ func (m *Maker) rounds(tables []grid.Table) []*look {
 		byMap[k] = append(byMap[k], i)
 		most = max(most, len(byMap[k]))
 	}
-	tabled := make([]bool, len(m.p.Check.Maps))
-	for i := range tabled {
-		tabled[i] = len(byMap[i]) > 0
-	}
-	anew := m.p.Check.Dependents(tabled)
-	var out []*look
-	for round := range most {
-		l := &look{tables: make([]int, len(tabled)), anew: make([]bool, len(tabled))}
-		for i := range l.tables {
-			l.tables[i], l.anew[i] = -1, anew[i] && !tabled[i]
+	out := make([][]int, most)
+	for round := range out {
+		out[round] = make([]int, len(m.p.Check.Maps))
+		for i := range out[round] {
+			out[round][i] = -1
 			if list := byMap[i]; len(list) > 0 {
-				l.tables[i] = list[min(round, len(list)-1)]
+				out[round][i] = list[min(round, len(list)-1)]
 			}
 		}
-		l.p = eval.Lower(l.reshaped(m.p.Check, tables))
-		l.limits = limit.New(l.p)
-		out = append(out, l)
 	}
 	return out
 }
 
-// reshaped is a program whose maps have the breakpoints of tables, with what the
-// limits need and what computes the maps that are computed anew.
-func (l *look) reshaped(p *check.Program, tables []grid.Table) *check.Program {
+// plainly looks at all limits in each round, with all maps computed anew that are
+// computed from tables.
+func (m *Maker) plainly(t *plan.Tune, o *Outcome, opt eval.Options) {
+	written := o.written()
+	var rounds [][]Verdict
+	for _, tables := range m.standing() {
+		tabled := make([]bool, len(tables))
+		for i, k := range tables {
+			tabled[i] = k >= 0
+		}
+		anew := m.p.Check.Dependents(tabled)
+		fixed := map[int]grid.Table{}
+		for i, k := range tables {
+			switch {
+			case k >= 0:
+				anew[i], fixed[i] = false, written[k]
+			case !anew[i]:
+				fixed[i] = o.Result.Maps[i]
+			}
+		}
+		p := eval.Lower(reshaped(m.p.Check, m.p.Check.Limits, anew, fixed))
+		res := p.Tune(Mix(m.p.Check, t, m.Target), eval.Options{Reference: opt.Reference, Fixed: fixed})
+		if res.Fault != nil {
+			o.Fault = res.Fault
+			return
+		}
+		var round []Verdict
+		for _, v := range limit.New(p).Tune(t, res, opt.Reference) {
+			round = append(round, Verdict{v, res})
+		}
+		rounds = append(rounds, round)
+	}
+	o.rounds, o.Limits = rounds, worst(rounds)
+}
+
+// reshaped is a program whose maps have the breakpoints of what stands in their
+// place, with some of its limits and what computes the maps that are computed anew.
+func reshaped(p *check.Program, limits []*check.Limit, anew []bool, fixed map[int]grid.Table) *check.Program {
 	out := *p
-	out.Checks = nil
+	out.Checks, out.Limits = nil, limits
 	out.Maps = make([]*check.Map, len(p.Maps))
 	for i, m := range p.Maps {
 		c := *m
-		if !l.anew[i] {
+		if !anew[i] {
 			c.Formula, c.Steps, c.Clamps = nil, nil, nil
 		}
-		if k := l.tables[i]; k >= 0 {
-			c.Base = grid.Table{Rows: tables[k].Rows, Cols: tables[k].Cols}
+		if t, ok := fixed[i]; ok {
+			c.Base = grid.Table{Rows: t.Rows, Cols: t.Cols}
 		}
 		out.Maps[i] = &c
 	}
 	return &out
 }
 
-// limits looks at every limit with the written tables in place of their maps and
-// the maps that are computed from those anew, and keeps of each the worst verdict.
-func (m *Maker) limits(t *plan.Tune, o *Outcome, opt eval.Options) {
-	written := make([]grid.Table, len(o.Tables))
-	for i, one := range o.Tables {
-		written[i] = grid.Table{Rows: one.Exact.Rows, Cols: one.Exact.Cols, Cells: one.Cells}
+// worst keeps the worst verdict on each limit, the first of equal ones.
+func worst(rounds [][]Verdict) []Verdict {
+	var out []Verdict
+	if len(rounds) == 0 {
+		return out
 	}
-	looks := m.looks
-	if looks == nil {
-		looks = m.rounds(written)
-	}
-	for _, l := range looks {
-		fixed := map[int]grid.Table{}
-		for i, k := range l.tables {
-			switch {
-			case k >= 0:
-				fixed[i] = written[k]
-			case !l.anew[i]:
-				fixed[i] = o.Result.Maps[i]
+	for i, v := range rounds[0] {
+		for _, round := range rounds[1:] {
+			if worse(round[i].Verdict, v.Verdict) {
+				v = round[i]
 			}
 		}
-		res := l.p.Tune(Mix(m.p.Check, t, m.Target), eval.Options{Reference: opt.Reference, Fixed: fixed})
-		if res.Fault != nil {
-			o.Fault, o.Limits, o.rounds = res.Fault, nil, nil
-			return
-		}
-		var round []Verdict
-		for i, v := range l.limits.Tune(t, res, opt.Reference) {
-			one := Verdict{v, l.p.Check, res}
-			round = append(round, one)
-			switch {
-			case i == len(o.Limits):
-				o.Limits = append(o.Limits, one)
-			case worse(v, o.Limits[i].Verdict):
-				o.Limits[i] = one
-			}
-		}
-		o.rounds = append(o.rounds, round)
+		out = append(out, v)
 	}
+	return out
 }
 
 // worse says whether a verdict tells more than another of the same limit: by its
 // state, then by its room.
 func worse(a, b *limit.Verdict) bool {
-	rank := map[limit.State]int{limit.NotHere: 0, limit.Holds: 1, limit.Clamped: 2, limit.Warns: 3, limit.Fails: 4}
-	if rank[a.State] != rank[b.State] {
-		return rank[a.State] > rank[b.State]
+	if a, b := rank(a.State), rank(b.State); a != b {
+		return a > b
 	}
 	return a.HasMargin && b.HasMargin && a.Margin < b.Margin
+}
+
+func rank(s limit.State) int {
+	switch s {
+	case limit.NotHere:
+		return 0
+	case limit.Holds:
+		return 1
+	case limit.Clamped:
+		return 2
+	case limit.Warns:
+		return 3
+	}
+	return 4
 }

@@ -18,6 +18,9 @@
 package target
 
 import (
+	"slices"
+	"sync"
+
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
@@ -32,31 +35,18 @@ import (
 type Maker struct {
 	Target *check.Target
 	p      *eval.Program
-	looks  []*look // of the rounds; nil where breakpoints are chosen for each tune
+	parts  func() []*look
+	reads  func() *reads
+	made   []recent[made] // by table
+	judged recent[*judged]
+	idle   sync.Pool // results whose memory may be used again
 }
 
 // New prepares a target of a lowered program.
 func New(p *eval.Program, t *check.Target) *Maker {
-	m := &Maker{Target: t, p: p}
-	for _, spec := range t.Tables {
-		if spec.Chosen() {
-			return m
-		}
-	}
-	tables := make([]grid.Table, len(t.Tables))
-	for i, spec := range t.Tables {
-		tables[i].Rows, tables[i].Cols = axes(spec, spec.Axes[0].Points, spec.Axes[len(spec.Axes)-1].Points)
-	}
-	m.looks = m.rounds(tables)
+	m := &Maker{Target: t, p: p, made: make([]recent[made], len(t.Tables))}
+	m.parts, m.reads = sync.OnceValue(m.looks), sync.OnceValue(m.readsOf)
 	return m
-}
-
-// axes gives rows and columns of a table by its map's axes.
-func axes(spec *check.TargetTable, first, last []float64) (rows, cols []float64) {
-	if len(spec.Axes) == 1 {
-		return nil, last
-	}
-	return first, last
 }
 
 // Outcome is a tune for a target.
@@ -82,8 +72,7 @@ type Table struct {
 // Verdict is how a limit came out on the written tables.
 type Verdict struct {
 	*limit.Verdict
-	Program *check.Program // maps with the breakpoints of the tables
-	Result  *eval.Result   // maps as they are written, or computed from those
+	Result *eval.Result // of the maps that limits read: as written, or computed from what is
 }
 
 // LimitsOn gives the verdicts on one of the tables: where its map stands in
@@ -138,8 +127,8 @@ func (m *Maker) Tune(t *plan.Tune, as *eval.Result, opt eval.Options) *Outcome {
 		return o
 	}
 	fits := true
-	for _, spec := range m.Target.Tables {
-		one := m.table(spec, &o.Result.Maps[spec.Map.Index])
+	for i, spec := range m.Target.Tables {
+		one := m.table(i, &o.Result.Maps[spec.Map.Index])
 		o.Tables = append(o.Tables, one)
 		fits = fits && one.Misfit == nil
 	}
@@ -154,24 +143,50 @@ func (m *Maker) compute(t *plan.Tune, as *eval.Result, opt eval.Options) *eval.R
 	if len(m.Target.LeavesOut) == 0 {
 		return as
 	}
-	return m.p.Tune(Mix(m.p.Check, t, m.Target), opt)
+	res, ok := m.idle.Get().(*eval.Result)
+	if !ok {
+		res = &eval.Result{}
+	}
+	m.p.TuneInto(res, Mix(m.p.Check, t, m.Target), opt)
+	return res
+}
+
+// Done takes back the memory of an outcome's result, for another tune. Its tables
+// and the verdicts on them may still be used, the result no more.
+func (m *Maker) Done(o *Outcome) {
+	if len(m.Target.LeavesOut) > 0 && o.Result != nil {
+		m.idle.Put(o.Result)
+	}
+	o.Result = nil
 }
 
 // Mix is a tune with the rules left out that a target's controller compensates.
 func Mix(p *check.Program, t *plan.Tune, target *check.Target) eval.Mix {
-	mix := eval.Pure(p, t)
-	all := mix.Step
-	mix.Step = func(s *check.Step) *plan.Conditions {
-		if target.LeftOut(s.Rule) {
-			return nil
-		}
-		return all(s)
+	c := t.Conditions(p)
+	return eval.Mix{
+		Base: func(*check.Map) *plan.Conditions { return c },
+		Step: func(s *check.Step) *plan.Conditions {
+			if target.LeftOut(s.Rule) {
+				return nil
+			}
+			return c
+		},
+		Clamp: func(*check.Limit) *plan.Conditions { return c },
+		Trims: t.Trims,
 	}
-	return mix
 }
 
-// table makes one table of a computed map.
-func (m *Maker) table(spec *check.TargetTable, from *grid.Table) *Table {
+// table makes one table of a computed map, or takes it where it was made lately.
+func (m *Maker) table(i int, from *grid.Table) *Table {
+	have, ok := m.made[i].find(func(one made) bool { return bits(one.cells, from.Cells) })
+	if !ok {
+		have = made{slices.Clone(from.Cells), m.make(m.Target.Tables[i], from)}
+		m.made[i].add(have)
+	}
+	return have.table
+}
+
+func (m *Maker) make(spec *check.TargetTable, from *grid.Table) *Table {
 	first, last := spec.Axes[0], spec.Axes[len(spec.Axes)-1]
 	rows, cols := resample.Choose(from, first, last)
 	out := &Table{Spec: spec, Exact: resample.To(from, rows, cols)}

@@ -6,7 +6,6 @@ import (
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
-	"fettle/lang/formula"
 	"fettle/lang/unit"
 )
 
@@ -37,20 +36,19 @@ type Moved struct {
 // values in cells that it looks at no longer; nil where that isn't known.
 func Compare(old, new, whole *Verdict) Against {
 	var out Against
-	looks := new.mask
-	if whole != nil && whole.bad != nil {
-		if new.bad == nil {
-			looks = make([]bool, len(whole.mask))
-		}
-		new = whole
+	before, now, after := old.cells(), new.cells(), new.cells()
+	if whole != nil && whole.cells() != nil {
+		after = whole.cells()
 	}
-	if old.bad == nil || new.bad == nil || old.conds+new.conds > 0 || len(old.parts) != len(new.parts) {
+	if before == nil || after == nil || before.lo.conds+after.lo.conds > 0 || len(before.lo.parts) != len(after.lo.parts) {
 		return out
 	}
-	toOld := make([]unit.Conv, len(new.parts))
+	looks := func(i int) bool { return now != nil && now.looks(i) }
+	parts := after.lo.parts
+	toOld := make([]unit.Conv, len(parts))
 	fixed := true
-	for k := range new.parts {
-		a, b := &old.parts[k], &new.parts[k]
+	for k := range parts {
+		a, b := &before.lo.parts[k], &parts[k]
 		conv, err := unit.NewConv(b.unit, a.unit)
 		if err != nil || a.side() != b.side() || a.about != b.about || a.fixed != b.fixed || !a.fixed && a.bound != b.bound {
 			return out
@@ -62,46 +60,47 @@ func Compare(old, new, whole *Verdict) Against {
 	was := &Verdict{Limit: old.Limit}
 	least, worstFails := math.Inf(1), false
 	judged := 0
-	at := sharedCells(old.cells, new.cells)
+	at := sharedCells(before.lo.cells, after.lo.cells)
 	for i, j := range at {
 		if j < 0 {
 			continue
 		}
-		if old.mask[j] {
+		if before.looks(j) {
 			out.OldCells++
 		}
 		switch {
-		case old.mask[j] && !looks[i]:
+		case before.looks(j) && !looks(i):
 			out.Fewer++
-		case !old.mask[j] && looks[i]:
+		case !before.looks(j) && looks(i):
 			out.More++
 		}
-		if !old.mask[j] || !new.mask[i] {
+		if !before.looks(j) || !after.looks(i) {
 			continue
 		}
 		judged++
 		eased, tighter, fails := false, false, false
-		for k := range new.parts {
-			a, b := &old.parts[k], &new.parts[k]
+		for k := range parts {
+			a := &before.lo.parts[k]
 			if !a.fixed {
 				continue
 			}
-			x, y := a.bounds[j], toOld[k].Apply(b.bounds[i])
+			_, x, _ := before.told(k, j)
+			value, y, _ := after.told(k, i)
+			value, y = toOld[k].Apply(value), toOld[k].Apply(y)
 			if math.Abs(y-x) > Slack*math.Max(math.Abs(x), math.Abs(y)) {
 				away := 1
 				if y < x {
 					away = -1
 				}
 				switch {
-				case !looks[i]:
+				case !looks(i):
 				case away == -a.side():
 					tighter = true
 				default:
 					eased = true
-					out.further(Moved{place(new.cells, i), x, y, math.Abs(y-x) / math.Abs(x), a.unit})
+					out.further(Moved{place(after.lo.cells, i), x, y, math.Abs(y-x) / math.Abs(x), a.unit})
 				}
 			}
-			value := toOld[k].Apply(b.values[i])
 			l, r := value, x
 			if a.swap {
 				l, r = x, value
@@ -109,9 +108,9 @@ func Compare(old, new, whole *Verdict) Against {
 			margin, ok := compare(a.op, l, r)
 			fails = fails || !ok
 			room := margin * a.size
-			if was.At == nil || !ok && !worstFails || ok != worstFails && room < least-tie*math.Abs(least) {
+			if was.At == nil || !ok && !worstFails || ok != worstFails && room < least-float64(tie*math.Abs(least)) {
 				least, worstFails = room, !ok
-				was.At, was.HasMargin = place(new.cells, i), true
+				was.At, was.HasMargin = place(after.lo.cells, i), true
 				was.Value, was.Bound, was.Margin, was.Unit = value, x, margin, a.unit
 			}
 		}
@@ -140,22 +139,6 @@ func (a *Against) further(m Moved) {
 	if a.Furthest == nil || m.Share > a.Furthest.Share*(1+tie) {
 		a.Furthest = &m
 	}
-}
-
-// side says on which side of what is bounded the bound stands: 1 above, -1 below,
-// 0 for ==.
-func (p *part) side() int {
-	side := 0
-	switch p.op {
-	case formula.Lt, formula.Le:
-		side = 1
-	case formula.Gt, formula.Ge:
-		side = -1
-	}
-	if p.swap {
-		side = -side
-	}
-	return side
 }
 
 // sharedCells gives, for each of the new cells, the old one at the same place, or
@@ -188,13 +171,4 @@ func placesIn(old, new []float64) []int {
 		out[i] = j
 	}
 	return out
-}
-
-// place is the value on each axis of a cell.
-func place(c *eval.Cells, i int) []float64 {
-	nc := len(c.Cols)
-	if c.RowAxis >= 0 {
-		return []float64{c.Rows[i/nc], c.Cols[i%nc]}
-	}
-	return []float64{c.Cols[i%nc]}
 }

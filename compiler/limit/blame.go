@@ -67,6 +67,7 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 	}
 	need := c.p.Check.Needed(asked)
 	var before *eval.Result
+	var memory [2]eval.Result
 	for _, el := range elements {
 		mix := pure
 		mix.Step = func(s *check.Step) *plan.Conditions {
@@ -83,25 +84,28 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 		}
 		part := before
 		if before == nil || el.rule == nil || touches(el.rule, need) {
-			part = c.p.Tune(mix, eval.Options{Need: need})
+			if part = &memory[0]; part == before {
+				part = &memory[1]
+			}
+			c.p.TuneInto(part, mix, eval.Options{Need: need})
 		}
 		if part.Fault != nil {
 			continue
 		}
 		before = part
+		j := c.again(&judged{c, part, env, false})
 		for _, v := range todo {
-			then := c.verdict(c.limits[v.Limit.Index], part, env, false)
-			cell := then.cell(v.Limit.Axes, v.At)
-			if cell < 0 || !then.mask[cell] {
+			margin, ok := j.marginAt(v)
+			if !ok {
 				continue
 			}
-			margin := then.here(cell, v.told).Margin
 			push := Push{Rule: el.rule, Name: el.name, Step: el.step, Clamp: clampOf(c, el.clamp), After: margin, Change: margin}
 			if n := len(v.Blame.Pushes); n > 0 {
 				push.Change = margin - v.Blame.Pushes[n-1].After
 			}
 			v.Blame.Pushes = append(v.Blame.Pushes, push)
 		}
+		j.end()
 	}
 	for _, v := range todo {
 		v.Blame.settle(Slack * math.Max(math.Abs(v.Value), math.Abs(v.Bound)))
@@ -109,6 +113,18 @@ func (c *Checker) Explain(t *plan.Tune, res *eval.Result, verdicts []*Verdict) {
 			v.Blame = nil
 		}
 	}
+}
+
+// marginAt is what the comparison that tells a verdict's worst cell says of that
+// cell in another result; false where the limit doesn't look at it, or can't.
+func (j *judging) marginAt(v *Verdict) (float64, bool) {
+	k, problem := v.lo.look(j.probe, j.env, j.mem)
+	i := k.lo.index(v.Limit.Axes, v.At)
+	if problem != "" || i < 0 || !k.looks(i) || !k.finite(j.mem) {
+		return 0, false
+	}
+	_, _, margin := k.told(v.told, i)
+	return margin, true
 }
 
 // touches says whether a rule adjusts any of the maps marked.

@@ -2,6 +2,7 @@ package limit
 
 import (
 	"math"
+	"slices"
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
@@ -72,56 +73,114 @@ func (o *Outcome) Away(got float64) float64 {
 	return margin
 }
 
-// Checks judges a computed tune by the checks whose `with` matches it.
-func (c *Checker) Checks(t *plan.Tune, res *eval.Result, reference bool) []*Outcome {
-	var out []*Outcome
-	env := t.Conditions(c.p.Check)
-	for _, k := range c.p.Check.Checks {
-		if !plan.Match(k.With, t.Name) {
+// loweredCheck is a check, and its expected values by their order.
+type loweredCheck struct {
+	*check.Check
+	pattern int // of the checker's
+	expects []loweredExpect
+}
+
+type loweredExpect struct {
+	*check.Expect
+	cond, left, right, tol *eval.Expr
+	op                     formula.Op // of left and right
+	unit                   unit.Unit  // of left and right
+}
+
+func (c *Checker) lowerCheck(k *check.Check) loweredCheck {
+	out := loweredCheck{Check: k, pattern: slices.Index(c.patterns, k.With)}
+	if out.pattern < 0 {
+		out.pattern = len(c.patterns)
+		c.patterns = append(c.patterns, k.With)
+	}
+	over := func(n *formula.Node) *eval.Expr { return c.p.LowerOver(n, c.point) }
+	for _, e := range k.Expects {
+		x := loweredExpect{Expect: e}
+		n := formula.Strip(e.Cond)
+		switch {
+		case e.Left != nil:
+			x.op, x.left, x.right, x.unit = formula.Eq, over(e.Left), over(e.Right), e.Left.Type.Unit
+		case n.Op == formula.Lt, n.Op == formula.Le, n.Op == formula.Gt, n.Op == formula.Ge:
+			x.op, x.left, x.right, x.unit = n.Op, over(n.Kids[0]), over(n.Kids[1]), n.Kids[0].Type.Unit
+		}
+		if x.op != formula.Eq {
+			x.cond = over(e.Cond)
+		}
+		if e.Tol != nil {
+			x.tol = over(e.Tol)
+		}
+		out.expects = append(out.expects, x)
+	}
+	return out
+}
+
+func (j *judging) checks(t *plan.Tune) []*Outcome {
+	match, n := make([]bool, len(j.c.patterns)), 0
+	for i, p := range j.c.patterns {
+		match[i] = plan.Match(p, t.Name)
+	}
+	for i := range j.c.checks {
+		if k := &j.c.checks[i]; match[k.pattern] {
+			n += len(k.expects)
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	outcomes, out := make([]Outcome, n), make([]*Outcome, 0, n)
+	for i := range j.c.checks {
+		k := &j.c.checks[i]
+		if !match[k.pattern] {
 			continue
 		}
-		for _, e := range k.Expects {
-			out = append(out, c.expect(k, e, res, env, reference))
+		for n := range k.expects {
+			o, x := &outcomes[len(out)], &k.expects[n]
+			o.Check, o.Expect = k.Check, x.Expect
+			j.expect(o, x)
+			out = append(out, o)
 		}
 	}
 	return out
 }
 
-func (c *Checker) expect(k *check.Check, e *check.Expect, res *eval.Result, env *plan.Conditions, reference bool) *Outcome {
-	o := &Outcome{Check: k, Expect: e}
-	x := c.expects[e]
-	value := func(ex *eval.Expr) float64 {
-		v, err := c.p.Column(res, ex, env, reference, nil)
-		if err != nil {
-			o.Problem = err.Error()
-			return math.NaN()
-		}
-		return v[0]
+// value works out an expression at a point. Where it can't, that is the problem.
+func (j *judging) value(o *Outcome, x *eval.Expr) float64 {
+	v, err := j.probe.Column(x, j.env, eval.Column{}, eval.First)
+	if err != nil {
+		o.Problem = err.Error()
+		return math.NaN()
 	}
+	return v.At(0, 0)
+}
+
+func (j *judging) expect(o *Outcome, x *loweredExpect) {
 	if x.left != nil {
-		o.Got, o.Want, o.Unit, o.Op, o.Compared = value(x.left), value(x.right), formula.Strip(e.Cond).Kids[0].Type.Unit, x.op, true
+		o.Got, o.Want, o.Unit, o.Op, o.Compared = j.value(o, x.left), j.value(o, x.right), x.unit, x.op, true
 	}
 	if x.op != formula.Eq {
-		o.OK = value(x.cond) != 0 && o.Problem == ""
+		if d := o.Got - o.Want; o.Compared && d-d == 0 { // both are finite
+			o.OK = formula.Apply(x.op, []float64{o.Got, o.Want}) != 0
+		} else {
+			o.OK = j.value(o, x.cond) != 0 && o.Problem == ""
+		}
 		o.Compared = o.Compared && o.Problem == ""
-		return o
+		return
 	}
-	o.Unit, o.HasValues, o.tol = e.Left.Type.Unit, true, -1
+	o.HasValues, o.tol = true, -1
 	if x.tol != nil {
-		o.tol = value(x.tol)
-		if e.TolShare {
+		o.tol = j.value(o, x.tol)
+		if x.TolShare {
 			o.tol *= math.Abs(o.Want)
 		}
 	}
 	o.OK = o.Problem == "" && o.Holds(o.Got)
-	return o
 }
 
 // sixDigits says whether two values are the same to six significant digits:
 // within half a unit of the sixth, or printing the same.
 func sixDigits(got, want float64) bool {
-	if math.IsNaN(got) || math.IsNaN(want) {
-		return false
+	if math.IsNaN(got) || math.IsNaN(want) || got == want {
+		return got == want
 	}
 	if want == 0 {
 		return math.Abs(got) < 1e-12

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"fettle/compiler/eval"
-	"fettle/compiler/plan"
 	"fettle/lang/formula"
 	"fettle/lang/source"
 	"fettle/lang/unit"
@@ -20,14 +19,6 @@ type part struct {
 	cond         *eval.Expr
 	about, bound string // the texts of what is bounded, and of its bound
 	fixed        bool   // the bound reads no map
-}
-
-// compared is a comparison worked out in every cell. Its numbers are in the
-// unit of what is bounded.
-type compared struct {
-	part                    // what was compared
-	margins, values, bounds []float64
-	bad                     []bool
 }
 
 // comparison lowers a comparison. Where a map itself is bounded, both sides are
@@ -53,69 +44,25 @@ func (c *Checker) comparison(n *formula.Node, cells *eval.Cells) part {
 	return p
 }
 
-// begin makes room for what is found of each cell.
-func (v *Verdict) begin(mask []bool) {
-	n := len(mask)
-	v.mask, v.bad, v.part, v.room = mask, make([]bool, n), make([]int32, n), make([]float64, n)
+// above says whether the right side stands above the left one, where the
+// comparison holds: 1 if so, -1 if below, 0 for ==.
+func (p *part) above() int {
+	switch p.op {
+	case formula.Lt, formula.Le:
+		return 1
+	case formula.Gt, formula.Ge:
+		return -1
+	}
+	return 0
 }
 
-// compare works out one part in every cell.
-func (c *Checker) compare(v *Verdict, p part, res *eval.Result, env *plan.Conditions, reference bool) string {
-	if p.cond != nil {
-		v.conds++
-		yes, err := c.p.Column(res, p.cond, env, reference, v.mask)
-		if err != nil {
-			return err.Error()
-		}
-		for i, x := range yes {
-			v.bad[i] = v.bad[i] || v.mask[i] && x == 0
-		}
-		return ""
-	}
-	l, err := c.p.Column(res, p.left, env, reference, v.mask)
-	if err != nil {
-		return err.Error()
-	}
-	r, err := c.p.Column(res, p.right, env, reference, v.mask)
-	if err != nil {
-		return err.Error()
-	}
-	out := compared{p, make([]float64, len(l)), l, r, make([]bool, len(l))}
+// side says on which side of what is bounded the bound stands: 1 above, -1 below,
+// 0 for ==.
+func (p *part) side() int {
 	if p.swap {
-		out.values, out.bounds = r, l
+		return -p.above()
 	}
-	for i := range l {
-		if !v.mask[i] {
-			continue
-		}
-		if math.IsNaN(l[i]) || math.IsNaN(r[i]) || math.IsInf(l[i], 0) || math.IsInf(r[i], 0) {
-			return "it has no finite value in some cell"
-		}
-		margin, ok := compare(p.op, l[i], r[i])
-		out.margins[i], out.bad[i] = margin, !ok
-		v.bad[i] = v.bad[i] || !ok
-	}
-	v.parts = append(v.parts, out)
-	return ""
-}
-
-// choose finds the comparison that tells a cell's margin: of those that fail, or
-// else of all, the one with the least room. Where the cell fails by a condition
-// without a margin alone, none does.
-func (v *Verdict) choose(i int) {
-	best := -1
-	least := math.Inf(1)
-	for k := range v.parts {
-		p := &v.parts[k]
-		room := p.margins[i] * p.size
-		if best < 0 || p.bad[i] && !v.parts[best].bad[i] || p.bad[i] == v.parts[best].bad[i] && room < least {
-			best, least = k, room
-		}
-	}
-	if best >= 0 && v.bad[i] && !v.parts[best].bad[i] {
-		best, least = -1, math.Inf(1)
-	}
-	v.part[i], v.room[i] = int32(best), least
+	return p.above()
 }
 
 // compare gives the room left and whether the comparison holds with its slack,

@@ -5,18 +5,21 @@
 // How it goes. A limit is looked at in every cell of the union of the
 // breakpoints of the maps that it names. Its condition is taken apart at each
 // `and` into comparisons, so that each cell has a margin: how much room is left
-// before the bound. Comparisons allow one part in 10^9. To find who is to
-// blame, the tune is computed again with its rules let in one by one. Verdicts of
-// two programs are compared cell by cell, to see whether a limit asks less than
-// it did (against.go).
+// before the bound. Comparisons allow one part in 10^9. Both sides of each are
+// worked out in whole columns (look.go); then one pass goes over the cells, and
+// looks closely only at those that may be worse than all before (judge.go). What a
+// limit says of other cells is worked out anew when it is asked for (cell.go). To
+// find who is to blame, the tune is computed again with its rules let in one by one.
+// Verdicts of two programs are compared cell by cell, to see whether a limit asks
+// less than it did (against.go).
 //
 // In: eval.Program and eval.Result. Out: verdicts. Imported by emit, diff,
 // review and the compiler.
 package limit
 
 import (
-	"math"
-	"slices"
+	"sync"
+	"sync/atomic"
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
@@ -45,7 +48,9 @@ func (s State) String() string {
 	return [...]string{"holds", "not here", "clamped", "warns", "fails"}[s]
 }
 
-// Verdict is a limit's outcome in one tune.
+// Verdict is a limit's outcome in one tune. What it says of a cell (AtCell, Near,
+// Compare) may be asked as long as the result that was judged isn't computed into
+// again.
 type Verdict struct {
 	Limit     *check.Limit
 	State     State
@@ -60,14 +65,18 @@ type Verdict struct {
 	Blame     *Blame
 	Problem   string // why it couldn't be looked at: then it fails
 
-	cells *eval.Cells
-	bad   []bool
-	mask  []bool
-	parts []compared
-	conds int       // of its parts that are no comparisons
-	part  []int32   // by cell: the comparison that tells its margin; -1 where none does
-	room  []float64 // by cell: that margin, in coherent units
-	told  int       // the comparison that tells the worst cell's
+	of     *judged // what was judged; nil where the limit wasn't looked at
+	lo     *lowered
+	told   int                  // the part that tells the worst cell's margin; -1 where none does
+	looked atomic.Pointer[look] // its cells, once they were asked for
+}
+
+// judged is what a verdict was found with.
+type judged struct {
+	c         *Checker
+	res       *eval.Result
+	env       *plan.Conditions
+	reference bool
 }
 
 // Blame says how a worst cell came to be: what each element did to the margin,
@@ -87,46 +96,35 @@ type Push struct {
 	After  float64      // the margin after it
 }
 
-// Checker holds the limits and checks of a program, lowered.
+// Checker holds the limits and checks of a program, lowered. It may be used by
+// many goroutines.
 type Checker struct {
-	p       *eval.Program
-	limits  []*lowered
-	expects map[*check.Expect]*loweredExpect
-	point   *eval.Cells
+	p        *eval.Program
+	limits   []*lowered
+	checks   []loweredCheck
+	patterns []string // of the checks, each once
+	point    *eval.Cells
+	idle     sync.Pool // of *memory
 }
 
 type lowered struct {
 	l     *check.Limit
 	cells *eval.Cells
 	parts []part
+	conds int // of its parts that are no comparisons
+	when  *eval.Condition
 	where *eval.Expr
-}
-
-type loweredExpect struct {
-	cond, left, right, tol *eval.Expr
-	op                     formula.Op // of left and right
 }
 
 // New lowers the limits and checks of a program.
 func New(p *eval.Program) *Checker {
-	c := &Checker{p: p, expects: map[*check.Expect]*loweredExpect{}, point: &eval.Cells{RowAxis: -1, ColAxis: -1, Cols: []float64{0}}}
+	c := &Checker{p: p, point: &eval.Cells{RowAxis: -1, ColAxis: -1, Cols: []float64{0}}}
+	c.idle.New = func() any { return &memory{} }
 	for _, l := range p.Check.Limits {
 		c.limits = append(c.limits, c.lower(l))
 	}
 	for _, k := range p.Check.Checks {
-		for _, e := range k.Expects {
-			x := &loweredExpect{cond: p.LowerOver(e.Cond, c.point)}
-			switch n := formula.Strip(e.Cond); {
-			case e.Left != nil:
-				x.op, x.left, x.right = formula.Eq, p.LowerOver(e.Left, c.point), p.LowerOver(e.Right, c.point)
-			case n.Op == formula.Lt, n.Op == formula.Le, n.Op == formula.Gt, n.Op == formula.Ge:
-				x.op, x.left, x.right = n.Op, p.LowerOver(n.Kids[0], c.point), p.LowerOver(n.Kids[1], c.point)
-			}
-			if e.Tol != nil {
-				x.tol = p.LowerOver(e.Tol, c.point)
-			}
-			c.expects[e] = x
-		}
+		c.checks = append(c.checks, c.lowerCheck(k))
 	}
 	return c
 }
@@ -157,7 +155,7 @@ func (c *Checker) cellsOf(l *check.Limit) *eval.Cells {
 }
 
 func (c *Checker) lower(l *check.Limit) *lowered {
-	lo := &lowered{l: l, cells: c.cellsOf(l)}
+	lo := &lowered{l: l, cells: c.cellsOf(l), when: c.p.LowerCondition(l.When)}
 	if l.Where != nil {
 		lo.where = c.p.LowerOver(l.Where, lo.cells)
 	}
@@ -172,20 +170,33 @@ func (c *Checker) lower(l *check.Limit) *lowered {
 			lo.parts = append(lo.parts, c.comparison(n, lo.cells))
 		default:
 			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(formula.WithSlack(n, Slack), lo.cells)})
+			lo.conds++
 		}
 	}
 	take(l.Cond)
 	return lo
 }
 
+// Judge judges a computed tune by every limit, and by the checks whose `with`
+// matches it.
+func (c *Checker) Judge(t *plan.Tune, res *eval.Result, reference bool) ([]*Verdict, []*Outcome) {
+	j := c.begin(t, res, reference)
+	defer j.end()
+	return j.limits(), j.checks(t)
+}
+
 // Tune judges a computed tune by every limit.
 func (c *Checker) Tune(t *plan.Tune, res *eval.Result, reference bool) []*Verdict {
-	out := make([]*Verdict, len(c.limits))
-	env := t.Conditions(c.p.Check)
-	for i, lo := range c.limits {
-		out[i] = c.verdict(lo, res, env, reference)
-	}
-	return out
+	j := c.begin(t, res, reference)
+	defer j.end()
+	return j.limits()
+}
+
+// Checks judges a computed tune by the checks whose `with` matches it.
+func (c *Checker) Checks(t *plan.Tune, res *eval.Result, reference bool) []*Outcome {
+	j := c.begin(t, res, reference)
+	defer j.end()
+	return j.checks(t)
 }
 
 // Everywhere judges a computed tune by a limit without its own `when` and
@@ -194,104 +205,82 @@ func (c *Checker) Everywhere(l *check.Limit, t *plan.Tune, res *eval.Result) *Ve
 	lo := *c.limits[l.Index]
 	whole := *l
 	whole.When, whole.Where = nil, nil
-	lo.l, lo.where = &whole, nil
-	return c.verdict(&lo, res, t.Conditions(c.p.Check), false)
+	lo.l, lo.when, lo.where = &whole, &eval.Condition{}, nil
+	j := c.begin(t, res, false)
+	defer j.end()
+	return j.limit(&lo)
 }
 
-func (c *Checker) verdict(lo *lowered, res *eval.Result, env *plan.Conditions, reference bool) *Verdict {
-	v := &Verdict{Limit: lo.l, cells: lo.cells, Cells: lo.cells.N()}
-	fail := func(msg string) *Verdict {
-		v.State, v.Problem = Fails, msg
-		return v
+// judging is the judging of one tune.
+type judging struct {
+	*judged
+	probe *eval.Probe
+	mem   *memory
+}
+
+func (c *Checker) begin(t *plan.Tune, res *eval.Result, reference bool) *judging {
+	return c.again(&judged{c, res, t.Conditions(c.p.Check), reference})
+}
+
+func (c *Checker) again(of *judged) *judging {
+	return &judging{of, c.p.Probe(of.res, of.reference), c.idle.Get().(*memory)}
+}
+
+func (j *judging) end() {
+	j.probe.Close()
+	j.c.idle.Put(j.mem)
+}
+
+func (j *judging) limits() []*Verdict {
+	n := len(j.c.limits)
+	verdicts, out := make([]Verdict, n), make([]*Verdict, n)
+	at := make([]float64, 2*n)
+	for i, lo := range j.c.limits {
+		out[i] = &verdicts[i]
+		out[i].At = at[2*i : 2*i : 2*i+2]
+		j.verdict(out[i], lo)
 	}
-	if lo.l.When != nil {
-		yes, err := formula.Decide(lo.l.When, env)
-		if err != nil {
-			return fail(err.Error())
-		}
-		if !yes {
-			v.State = NotHere
-			return v
-		}
-	}
-	n := v.Cells
-	mask := make([]bool, n)
-	for i := range mask {
-		mask[i] = true
-	}
-	if lo.where != nil {
-		m, err := c.p.Column(res, lo.where, env, reference, nil)
-		if err != nil {
-			return fail(err.Error())
-		}
-		v.Cells = 0
-		for i, x := range m {
-			if mask[i] = x != 0; mask[i] {
-				v.Cells++
-			}
-		}
-	}
-	v.begin(mask)
-	for _, p := range lo.parts {
-		if msg := c.compare(v, p, res, env, reference); msg != "" {
-			v.bad, v.part = nil, nil
-			return fail(msg)
-		}
-	}
-	v.settle(lo)
-	// Bounds that contradict each other leave a cell outside one of them: that fails.
-	if cr := res.Clamp(lo.l); cr.Cells > 0 && v.Bad == 0 {
-		c.clamped(v, lo, cr)
-	}
+	return out
+}
+
+func (j *judging) limit(lo *lowered) *Verdict {
+	v := &Verdict{}
+	j.verdict(v, lo)
 	return v
 }
 
-// tie is a part of a margin that float noise can make: of cells that are as near
-// as that, the first in order counts.
-const tie = 1e-9
-
-// settle finds the worst cell and the state.
-func (v *Verdict) settle(lo *lowered) {
-	worst := -1
-	for i, bad := range v.bad {
-		if bad {
-			v.Bad++
-		}
-		if !v.mask[i] {
-			continue
-		}
-		v.choose(i)
-		switch {
-		case worst < 0, bad && !v.bad[worst], bad == v.bad[worst] && v.room[i] < v.room[worst]-tie*math.Abs(v.room[worst]):
-			worst = i
-		}
+// verdict judges by one limit. Memory for the worst cell's place may be there.
+func (j *judging) verdict(v *Verdict, lo *lowered) {
+	at := v.At[:0]
+	v.Limit, v.At, v.Cells = lo.l, nil, lo.cells.N()
+	yes, err := j.probe.Holds(lo.when, j.env)
+	if err != nil {
+		v.State, v.Problem = Fails, err.Error()
+		return
 	}
-	if worst >= 0 {
-		v.at(lo, worst)
+	if !yes {
+		v.State = NotHere
+		return
 	}
-	if v.Cells == 0 {
-		v.State = NotHere // its `where` holds in no cell
+	k, problem := lo.look(j.probe, j.env, j.mem)
+	v.Cells = k.cells()
+	if problem == "" {
+		problem = v.settle(k, j.mem, at)
 	}
-	if v.Bad > 0 {
-		v.State = Fails
-		if lo.l.Mode == check.Warn {
-			v.State = Warns
-		}
+	if problem != "" {
+		v.State, v.Problem = Fails, problem
+		return
 	}
-}
-
-func (v *Verdict) at(lo *lowered, i int) {
-	v.At = place(lo.cells, i)
-	v.told = int(v.part[i])
-	if v.HasMargin = v.told >= 0; v.HasMargin {
-		p := &v.parts[v.told]
-		v.Margin, v.Value, v.Bound, v.Unit = p.margins[i], p.values[i], p.bounds[i], p.unit
+	v.of, v.lo = j.judged, lo
+	// Bounds that contradict each other leave a cell outside one of them: that fails.
+	if cr := j.res.Clamp(lo.l); cr.Cells > 0 && v.Bad == 0 {
+		v.clamped(cr)
 	}
 }
 
 // clamped reports what a clamping limit capped: the map's own cells.
-func (c *Checker) clamped(v *Verdict, lo *lowered, cr eval.ClampResult) {
-	m := lo.l.Clamped
+func (v *Verdict) clamped(cr eval.ClampResult) {
+	m := v.Limit.Clamped
 	nc := len(m.Base.Cols)
 	v.State, v.Bad, v.Unit, v.HasMargin = Clamped, cr.Cells, m.Unit, true
 	v.At = []float64{m.Base.Cols[cr.At%nc]}
@@ -299,99 +288,10 @@ func (c *Checker) clamped(v *Verdict, lo *lowered, cr eval.ClampResult) {
 		v.At = []float64{m.Base.Rows[cr.At/nc], m.Base.Cols[cr.At%nc]}
 	}
 	v.Value, v.Margin, v.Bound = cr.Before, -cr.Worst, cr.Before-cr.Worst
-	if lo.l.Hi == nil {
+	if v.Limit.Hi == nil {
 		v.Bound = cr.Before + cr.Worst
 	}
 }
 
-// Here is what a verdict says of one point.
-type Here struct {
-	Looks                bool // the limit looks at this point
-	Holds                bool
-	HasMargin            bool
-	Value, Bound, Margin float64
-	Unit                 unit.Unit
-}
-
-// AtCell gives what a verdict says of one point: values for the axes named.
-func (v *Verdict) AtCell(axes []int, at []float64) Here {
-	i := v.cell(axes, at)
-	if i < 0 || !v.mask[i] {
-		return Here{}
-	}
-	return v.here(i, int(v.part[i]))
-}
-
-// Near is what a verdict says nearest to a point: of the cells that the limit looks
-// at and that stand nearest along the axes named, the one with the least room. An
-// axis that isn't named is looked at along its whole length. The place is by the
-// limit's axes.
-func (v *Verdict) Near(axes []int, at []float64) (Here, []float64) {
-	if v.bad == nil {
-		return Here{}, nil
-	}
-	near := func(points []float64, axis int) (list []int) {
-		k := slices.Index(axes, axis)
-		best := math.Inf(1)
-		for i, x := range points {
-			switch d := math.Abs(x - at[max(k, 0)]); {
-			case k < 0 || d == best:
-				list = append(list, i)
-			case d < best:
-				list, best = []int{i}, d
-			}
-		}
-		return list
-	}
-	rows := []int{0}
-	if v.cells.RowAxis >= 0 {
-		rows = near(v.cells.Rows, v.cells.RowAxis)
-	}
-	worst := -1
-	for _, r := range rows {
-		for _, c := range near(v.cells.Cols, v.cells.ColAxis) {
-			i := r*len(v.cells.Cols) + c
-			if v.mask[i] && (worst < 0 || v.bad[i] && !v.bad[worst] || v.bad[i] == v.bad[worst] && v.room[i] < v.room[worst]) {
-				worst = i
-			}
-		}
-	}
-	if worst < 0 {
-		return Here{}, nil
-	}
-	return v.here(worst, int(v.part[worst])), place(v.cells, worst)
-}
-
-// here is what one comparison says of a cell.
-func (v *Verdict) here(i, part int) Here {
-	h := Here{Looks: true, Holds: !v.bad[i]}
-	if h.HasMargin = part >= 0; h.HasMargin {
-		p := &v.parts[part]
-		h.Value, h.Bound, h.Margin, h.Unit = p.values[i], p.bounds[i], p.margins[i], p.unit
-	}
-	return h
-}
-
-// cell finds the cell at a point, or -1.
-func (v *Verdict) cell(axes []int, at []float64) int {
-	if v.bad == nil {
-		return -1
-	}
-	find := func(points []float64, axis int) int {
-		if i := slices.Index(axes, axis); i >= 0 {
-			return slices.Index(points, at[i])
-		}
-		return -1
-	}
-	c, r := find(v.cells.Cols, v.cells.ColAxis), 0
-	if v.cells.RowAxis >= 0 {
-		r = find(v.cells.Rows, v.cells.RowAxis)
-	}
-	if c < 0 || r < 0 {
-		return -1
-	}
-	return r*len(v.cells.Cols) + c
-}
-
 // AtNoCell says that the limit's `when` holds and its `where` in no cell.
-func (v *Verdict) AtNoCell() bool { return v.bad != nil && v.Cells == 0 }
+func (v *Verdict) AtNoCell() bool { return v.of != nil && v.Cells == 0 }

@@ -9,6 +9,7 @@ import (
 	"encoding/hex"
 	"io/fs"
 	"runtime"
+	"slices"
 	"sort"
 	"sync"
 
@@ -38,7 +39,7 @@ type Workspace struct {
 func Open(fsys fs.FS) *Workspace {
 	w := &Workspace{Diags: &diag.List{}}
 	w.Resolved = resolve.Load(fsys, w.Diags)
-	w.Program = check.Run(w.Resolved, w.Diags)
+	w.Program = checkProgram(w.Resolved, w.Diags)
 	w.Plan = plan.Run(w.Program, w.Diags)
 	if !w.Diags.HasErrors() {
 		w.eval = eval.Lower(w.Program)
@@ -102,6 +103,7 @@ type Outcome struct {
 	Limits  []*limit.Verdict
 	Checks  []*limit.Outcome
 	Targets []*target.Outcome // of the targets asked for, in their order
+	Part    *emit.Part        // of an output, where Also makes one
 }
 
 // Failed says that nothing of the tune may be written.
@@ -121,19 +123,19 @@ type RunOptions struct {
 	Reference bool // the plain evaluator
 	Survey    bool // note what rules do, for warnings
 	Targets   []*check.Target
-	Workers   int // 0: as many as there are processors
+	Workers   int            // 0: as many as there are processors
+	Also      func(*Outcome) // is called for each tune, for several at once, before it is handed over
 	Stop      <-chan struct{}
 }
 
 // Tune computes and judges one tune.
 func (w *Workspace) Tune(t *plan.Tune, opt RunOptions) *Outcome {
 	o := &Outcome{Tune: t}
-	o.Result = w.eval.Tune(eval.Pure(w.Program, t), eval.Options{Trace: opt.Trace, Reference: opt.Reference, Thrown: opt.Survey})
+	o.Result = w.eval.Tune(eval.Pure(w.Program, t), eval.Options{Trace: opt.Trace, Reference: opt.Reference, Count: true, Thrown: opt.Survey})
 	if o.Result.Fault != nil {
 		return o
 	}
-	o.Limits = w.limits.Tune(t, o.Result, opt.Reference)
-	o.Checks = w.limits.Checks(t, o.Result, opt.Reference)
+	o.Limits, o.Checks = w.limits.Judge(t, o.Result, opt.Reference)
 	w.limits.Explain(t, o.Result, o.Limits)
 	for _, want := range opt.Targets {
 		o.Targets = append(o.Targets, w.targets[want.Index].Tune(t, o.Result, eval.Options{Trace: opt.Trace, Reference: opt.Reference}))
@@ -149,39 +151,49 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 		n = runtime.GOMAXPROCS(0)
 	}
 	n = max(1, min(n, len(tunes)))
+	// Several tunes go over at a time, since each crossing between goroutines costs
+	// as much as computing one.
+	batch := max(1, min(16, len(tunes)/(4*n)))
 	type job struct {
-		t    *plan.Tune
-		done chan *Outcome
+		tunes []*plan.Tune
+		done  chan []*Outcome
 	}
 	jobs := make(chan job)
-	queue := make(chan chan *Outcome, 4*n) // bounds how far work runs ahead
+	queue := make(chan chan []*Outcome, 2*n) // bounds how far work runs ahead
 	var wg sync.WaitGroup
 	for range n {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			for j := range jobs {
-				j.done <- w.Tune(j.t, opt)
+				out := make([]*Outcome, len(j.tunes))
+				for i, t := range j.tunes {
+					out[i] = w.Tune(t, opt)
+					if opt.Also != nil {
+						opt.Also(out[i])
+					}
+				}
+				j.done <- out
 			}
-		}()
+		})
 	}
 	go func() {
 		defer close(queue)
 		defer close(jobs)
-		for _, t := range tunes {
-			done := make(chan *Outcome, 1)
+		for part := range slices.Chunk(tunes, batch) {
+			done := make(chan []*Outcome, 1)
 			select {
 			case <-opt.Stop:
 				return
 			case queue <- done:
-				jobs <- job{t, done}
+				jobs <- job{part, done}
 			}
 		}
 	}()
 	handed := 0
 	for done := range queue {
-		each(<-done)
-		handed++
+		for _, o := range <-done {
+			each(o)
+			handed++
+		}
 	}
 	wg.Wait()
 	return handed == len(tunes)

@@ -98,11 +98,13 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 	src := emit.Source{Digest: w.Digest(), Version: version}
 	src.Revision, src.Dirty = git.Revision(dir, w.Files())
 	var failed error
-	v, bundles, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Targets: targets, Stop: stop}, func(o *compiler.Outcome) {
+	v, bundles, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Targets: targets, Stop: stop, Also: func(o *compiler.Outcome) {
+		in := w.Input(o, src)
+		in.Formats = formats
+		o.Part = folder.Make(in)
+	}}, func(o *compiler.Outcome) {
 		if failed == nil {
-			in := w.Input(o, src)
-			in.Formats = formats
-			failed = folder.Add(in)
+			failed = folder.Take(o.Part)
 		}
 	})
 	for _, b := range bundles {

@@ -69,7 +69,7 @@ func (f *Folder) putBundle(name string, list []File) error {
 	if err := f.mkdir(folder); err != nil {
 		return err
 	}
-	if err := f.mkdirs(folder, list); err != nil {
+	if err := f.mkdirs(folder, paths(list)); err != nil {
 		return err
 	}
 	for _, file := range list {
@@ -96,7 +96,9 @@ func bundleFiles(in BundleInput) ([]File, error) {
 		m.Jumps = append(m.Jumps, aboutJump(&in.Outcome.Jumps[i]))
 	}
 	var out []File
+	x := first.fix()
 	for i, slot := range in.Slots {
+		slot.fixed = x
 		list, err := files(slot)
 		if err != nil {
 			return nil, err
@@ -304,9 +306,7 @@ func (f *Folder) keepBundle(e *BundleEntry) (bool, error) {
 	if e.Digest == nil || Digest(list) != *e.Digest {
 		return false, &Error{Path: filepath.Join(f.shown, filepath.FromSlash(folder)), Problem: "was changed after it was built: build its tunes too, or move it elsewhere"}
 	}
-	if err := f.bring(folder, list); err != nil {
-		return false, err
-	}
+	f.stand(folder, paths(list))
 	e.Status = Kept
 	f.sum.KeptBundles = append(f.sum.KeptBundles, e.Name)
 	return true, nil

@@ -96,7 +96,7 @@ func hear(t *testing.T, mode, dir string) string {
 
 func TestFileTooLarge(t *testing.T) {
 	dir := out(t)
-	small(t, "30 mg", abc).mustBuild(dir, "*")
+	small(t, "31 mg", abc).mustBuild(dir, "*")
 	before := tree(t, dir)
 	want := filepath.Join(dir, "a", "tune.json") + " can't be written: it is larger than files may be here"
 	same(t, "said", want, hear(t, "small files", dir))

@@ -2,7 +2,6 @@ package emit
 
 import (
 	"fmt"
-	"math"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
@@ -13,6 +12,12 @@ import (
 func CSV(p *check.Program, m *check.Map, t *grid.Table) []byte {
 	rows, cols := heads(p, m)
 	return grid.AppendCSV(make([]byte, 0, 12*len(t.Cells)), t, rows, cols, m.Res)
+}
+
+// frame is the text of a map's tables but for the cells.
+func frame(p *check.Program, m *check.Map) *grid.CSVFrame {
+	rows, cols := heads(p, m)
+	return grid.NewCSVFrame(m.Base.Rows, m.Base.Cols, rows, cols, m.Res)
 }
 
 // heads gives the heads of a map's axes; that of the rows is empty for a map
@@ -34,14 +39,22 @@ func tableFile(m *check.Map) string { return m.Name + ".csv" }
 // Tables gives the tables of a tune, one CSV file a map, in the order of the
 // source. A tune that couldn't be computed has none.
 func Tables(in Input) ([]File, error) {
-	if err := finite(&in); err != nil {
-		return nil, err
+	var s scratch
+	err := s.tables(&in)
+	return s.list, err
+}
+
+// tables adds a tune's tables to the files.
+func (s *scratch) tables(in *Input) error {
+	if err := finite(in); err != nil {
+		return err
 	}
-	out := make([]File, 0, len(in.Program.Maps))
 	for _, m := range in.Program.Maps {
-		out = append(out, File{tableFile(m), CSV(in.Program, m, &in.Result.Maps[m.Index])})
+		from := len(s.text)
+		s.text = in.fix().frames[m.Index].Append(s.text, in.Result.Maps[m.Index].Cells)
+		s.add(tableFile(m), s.text[from:len(s.text):len(s.text)])
 	}
-	return out, nil
+	return nil
 }
 
 // finite refuses a tune that couldn't be computed.
@@ -51,7 +64,7 @@ func finite(in *Input) error {
 	}
 	for _, m := range in.Program.Maps {
 		for i, x := range in.Result.Maps[m.Index].Cells {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
+			if x-x != 0 { // so it is of what isn't a number, and of infinities
 				return fmt.Errorf("%s: %s isn't a finite number at %s", in.Tune.Name, m.Name, in.Program.PlaceText(m.Axes, cellAt(m, i)))
 			}
 		}

@@ -5,19 +5,25 @@
 // format is given by the caller as a function from a tune to files (formats.go).
 // tune.json says what the tables are (manifest.go, verdicts.go), and those of
 // each target (targets.go); bundle.json what a switch selects among (bundle.go);
-// index.json lists every tune (index.go);
+// index.json lists every tune (index.go, entries.go);
 // and in words, why a tune isn't written (reasons.go) and what to know of one
 // that is (warnings.go). The JSON types stand in model.go, their published
 // schemas in schema/, and a reader of both in read.go. All of it follows the
 // order of the source and rounds what it prints, so the same source gives the
 // same bytes on every machine.
 //
-// A Folder (folder.go) takes tunes one by one into a new folder beside the old
-// output (place.go), under a lock (lock_*.go). An old output in which anything
-// stands that no build wrote is refused (ours.go). Closing it brings the tunes that
-// a partial build keeps over from the old output (keep.go), writes the index,
-// sees that all of it is on the disk, and exchanges the two folders (swap*.go).
-// Until that exchange the old output stands untouched, whatever goes wrong.
+// What is the same for every tune of a program is worked out and laid out once
+// (fixed.go); the rest of a tune.json is written without reflection (writer.go,
+// encode.go), and is held by a test to what encoding/json gives.
+//
+// A Folder (folder.go) makes tunes' files in a new folder beside the old output
+// (place.go, io_*.go), several at once, and takes them one by one, under a lock
+// (lock_*.go). An old output in which anything stands that no build wrote is
+// refused (ours.go). Closing it notes the tunes that a partial build keeps of the
+// old output (keep.go), writes the index, links what stands as it was (same.go),
+// sees that all of it is on the disk, and exchanges the two folders (swap*.go). If
+// nothing differs, the old output stays. Until that exchange the old output stands
+// untouched, whatever goes wrong.
 //
 // In: check.Program, plan.Tune, eval.Result, limit's verdicts. Out: files.
 // Imported by the compiler, diff and cmd.
@@ -50,6 +56,7 @@ type Input struct {
 	Targets []*target.Outcome
 	Formats []Format // nil: CSV alone
 	Slot    int      // of a bundle that this is written for, from 1; 0: of none
+	fixed   *fixed
 }
 
 // File is one file of a tune's folder.

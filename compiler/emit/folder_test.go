@@ -257,7 +257,7 @@ func TestStopMidway(t *testing.T) {
 			if strings.HasSuffix(path, last) {
 				close(stop)
 			}
-			return create(path, data)
+			return anywhere.create(path, data)
 		}
 		if err := f.Add(w.input("a")); err != nil {
 			t.Fatal(err)

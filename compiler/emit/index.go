@@ -1,9 +1,6 @@
 package emit
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"fmt"
 	"slices"
 	"strings"
 )
@@ -20,51 +17,90 @@ const (
 // feed. It is what `find * -type f | LC_ALL=C sort | xargs sha256sum | sha256sum`
 // prints in the tune's folder.
 func Digest(files []File) string {
-	lines := make([]string, len(files))
+	sums := make([]string, len(files))
 	for i, f := range files {
-		lines[i] = f.Path + "\x00" + sum(f.Data)
+		sums[i] = sum(f.Data)
 	}
-	slices.Sort(lines)
-	h := sha256.New()
-	for _, line := range lines {
-		name, digest, _ := strings.Cut(line, "\x00")
-		fmt.Fprintf(h, "%s  %s\n", digest, name)
+	return digest(files, sums)
+}
+
+// digest is Digest where each file's own digest is known.
+func digest(files []File, sums []string) string {
+	order := make([]int, len(files))
+	for i := range order {
+		order[i] = i
 	}
-	return hex.EncodeToString(h.Sum(nil))
+	slices.SortFunc(order, func(i, j int) int { return strings.Compare(files[i].Path, files[j].Path) })
+	lines := make([]byte, 0, 256)
+	for _, i := range order {
+		lines = append(lines, sums[i]...)
+		lines = append(lines, "  "...)
+		lines = append(lines, files[i].Path...)
+		lines = append(lines, '\n')
+	}
+	return sum(lines)
+}
+
+// scratch is what a tune's files are made in, so that the next tune's may be made
+// in the same memory.
+type scratch struct {
+	list       []File // every file of the tune's folder
+	sums       []string
+	conditions []Condition
+	text, json []byte
+	same       []bool // files that the old output has
+	read       []byte
+}
+
+func (s *scratch) add(path string, data []byte) {
+	s.list = append(s.list, File{path, data})
+	s.sums = append(s.sums, sum(data))
 }
 
 // files gives every file of a tune's folder.
 func files(in Input) ([]File, error) {
-	var list []File
-	var err error
+	var s scratch
+	err := s.files(&in)
+	return s.list, err
+}
+
+// files makes every file of a tune's folder.
+func (s *scratch) files(in *Input) error {
+	s.list, s.sums, s.text = s.list[:0], s.sums[:0], s.text[:0]
 	if in.WantsCSV() {
-		if list, err = Tables(in); err != nil {
-			return nil, err
+		if err := s.tables(in); err != nil {
+			return err
 		}
 	}
-	t, err := about(in, list)
+	t, err := about(in, s.list, s.sums)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	others, err := formatFiles(in, t)
+	s.conditions = t.Conditions
+	others, err := formatFiles(*in, &t.Tune)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	forTargets, err := targetFiles(in, t)
+	forTargets, err := targetFiles(*in, &t.Tune)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	manifest, err := Encode(t)
-	if err != nil {
-		return nil, err
+	for _, list := range [][]File{others, forTargets} {
+		for _, f := range list {
+			s.add(f.Path, f.Data)
+		}
 	}
-	return slices.Concat(list, others, forTargets, []File{{tuneFile, manifest}}), nil
+	if s.json, err = t.encode(s.json[:0]); err != nil {
+		return err
+	}
+	s.add(tuneFile, s.json)
+	return nil
 }
 
 // written is the entry of a tune whose files these are.
-func written(in *Input, files []File) Entry {
-	digest := Digest(files)
-	return Entry{Name: in.Tune.Name, Status: Written, Conditions: conditions(in), Digest: &digest, SourceDigest: in.Source.Digest, Targets: targetStatus(in)}
+func (s *scratch) written(in *Input) Entry {
+	digest := digest(s.list, s.sums)
+	return Entry{Name: in.Tune.Name, Status: Written, Conditions: s.conditions, Digest: &digest, SourceDigest: in.Source.Digest, Targets: targetStatus(in)}
 }
 
 // failed is the entry of a tune that isn't written.
@@ -86,21 +122,4 @@ func (c *Counts) add(list []TargetStatus) {
 			c.Targets[i].Written++
 		}
 	}
-}
-
-// index gives the bytes of an index.json.
-func index(in *Input, entries []Entry, bundles []BundleEntry) ([]byte, error) {
-	x := Index{Bundles: bundles, Schema: IndexVersion, Source: sourceInfo(in.Source), Compiler: in.Source.Version, Tunes: entries, Cautions: Cautions(in.Program)}
-	for _, e := range entries {
-		switch e.Status {
-		case Written:
-			x.Counts.Written++
-		case Failed:
-			x.Counts.Failed++
-		case Kept:
-			x.Counts.Kept++
-		}
-		x.Counts.add(e.Targets)
-	}
-	return Encode(&x)
 }

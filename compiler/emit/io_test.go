@@ -32,7 +32,7 @@ func TestDiskFull(t *testing.T) {
 					_ = os.WriteFile(path, data[:len(data)/2], 0o666)
 					return &fs.PathError{Op: "write", Path: path, Err: syscall.ENOSPC}
 				}
-				return create(path, data)
+				return anywhere.create(path, data)
 			}
 			for _, name := range []string{"a", "c"} {
 				if err = f.Add(w.input(name)); err != nil {

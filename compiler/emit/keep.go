@@ -19,9 +19,9 @@ func (f *Folder) keepOthers(stop <-chan struct{}) error {
 	if f.old == nil {
 		return nil
 	}
-	added := make(map[string]Entry, len(f.entries))
-	for _, e := range f.entries {
-		added[e.Name] = e
+	added := make(map[string]waiting, len(f.entries.list))
+	for _, e := range f.entries.list {
+		added[e.name] = e
 	}
 	old := make(map[string]Entry, len(f.old.Tunes))
 	for _, e := range f.old.Tunes {
@@ -29,11 +29,12 @@ func (f *Folder) keepOthers(stop <-chan struct{}) error {
 	}
 	// The names of the tunes follow from the program that they came from.
 	tunes := plan.Run(f.first.Program, &diag.List{})
-	entries := make([]Entry, 0, len(f.old.Tunes))
+	list := make([]waiting, 0, len(f.old.Tunes))
 	for _, t := range tunes.Tunes {
-		e, ok := added[t.Name]
+		here, ok := added[t.Name]
 		if !ok {
-			if e, ok = old[t.Name]; !ok {
+			e, ok := old[t.Name]
+			if !ok {
 				continue
 			}
 			if stopped(stop) {
@@ -44,15 +45,23 @@ func (f *Folder) keepOthers(stop <-chan struct{}) error {
 			} else if !ok {
 				continue
 			}
+			text, err := e.indexed()
+			if err == nil {
+				err = f.enter(text)
+			}
+			if err != nil {
+				return err
+			}
+			here = f.entries.list[len(f.entries.list)-1]
 		}
-		entries = append(entries, e)
+		list = append(list, here)
 	}
 	for _, e := range f.old.Tunes {
 		if tunes.Find(e.Name) == nil && e.Status != Failed {
 			f.sum.Dropped = append(f.sum.Dropped, Dropped{e.Name, "the source has no such tune any more"})
 		}
 	}
-	f.entries = entries
+	f.entries.list = list
 	return nil
 }
 
@@ -74,30 +83,8 @@ func (f *Folder) keepTune(e *Entry) (bool, error) {
 	case err != nil || e.Digest == nil || Digest(list) != *e.Digest:
 		return false, &Error{Path: shown, Problem: "was changed after it was built: build it too, or move it elsewhere", Err: err}
 	}
-	if err := f.bring(e.Name, list); err != nil {
-		return false, err
-	}
+	f.stand(e.Name, paths(list))
 	e.Status = Kept
 	f.sum.Kept = append(f.sum.Kept, e.Name)
 	return true, nil
-}
-
-// bring puts the files of a folder of the old output into the new one.
-func (f *Folder) bring(folder string, list []File) error {
-	if err := f.mkdir(folder); err != nil {
-		return err
-	}
-	if err := f.mkdirs(folder, list); err != nil {
-		return err
-	}
-	for _, file := range list {
-		path := filepath.Join(filepath.FromSlash(folder), filepath.FromSlash(file.Path))
-		if f.link(filepath.Join(f.dir, path), filepath.Join(f.tmp, path)) == nil {
-			continue
-		}
-		if err := f.write(filepath.Join(f.tmp, path), file.Data); err != nil {
-			return cant(filepath.Join(f.shown, path), "written", err)
-		}
-	}
-	return nil
 }

@@ -12,16 +12,24 @@ const lineWidth = 140
 // indentation, lists of numbers and short flat objects on one line, nothing
 // escaped for HTML, and a line end after it.
 func Encode(v any) ([]byte, error) {
+	data, err := compact(v)
+	if err != nil {
+		return nil, err
+	}
+	l := layout{src: data, dst: make([]byte, 0, 2*len(data))}
+	l.value(0)
+	return append(l.dst, '\n'), nil
+}
+
+// compact writes a value as JSON without any space.
+func compact(v any) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(v); err != nil {
 		return nil, err
 	}
-	l := layout{src: bytes.TrimSuffix(b.Bytes(), []byte("\n"))}
-	l.dst = make([]byte, 0, 2*len(l.src))
-	l.value(0)
-	return append(l.dst, '\n'), nil
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
 }
 
 // layout lays out JSON that has no spaces between its tokens, such as

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 
 	"fettle/compiler/check"
 	"fettle/compiler/plan"
@@ -13,57 +14,65 @@ import (
 
 // Manifest gives the tune.json of a tune with these tables.
 func Manifest(in Input, tables []File) ([]byte, error) {
-	t, err := about(in, tables)
+	sums := make([]string, len(tables))
+	for i, f := range tables {
+		sums[i] = sum(f.Data)
+	}
+	t, err := about(&in, tables, sums)
 	if err != nil {
 		return nil, err
 	}
-	return Encode(t)
+	return t.encode(nil)
 }
 
-// about is what a tune.json says of a tune whose CSV tables these are.
-func about(in Input, tables []File) (*Tune, error) {
+// manifest is a tune.json with what it takes to write it fast.
+type manifest struct {
+	Tune
+	fixed *fixed
+	rules []int // of the program: those of Rules
+}
+
+// about is what a tune.json says of a tune whose CSV tables these are, with their
+// digests.
+func about(in *Input, tables []File, sums []string) (*manifest, error) {
 	if f := in.Result.Fault; f != nil {
-		return nil, fmt.Errorf("%s has no manifest: %s", in.Tune.Name, faultText(&in))
+		return nil, fmt.Errorf("%s has no manifest: %s", in.Tune.Name, faultText(in))
 	}
-	sums := make(map[string]string, len(tables))
-	for _, f := range tables {
-		sums[f.Path] = sum(f.Data)
-	}
-	t := Tune{
+	x := in.fix()
+	t := manifest{fixed: x, rules: make([]int, 0, len(x.rules)), Tune: Tune{
 		Schema: TuneVersion, Name: in.Tune.Name, Variant: in.Tune.Variant.Name, From: in.Tune.From, Doc: in.Tune.Variant.Doc,
 		Source: sourceInfo(in.Source), Compiler: in.Source.Version,
-		Conditions: conditions(&in), Maps: []Map{}, Rules: []Rule{}, LeftOut: []LeftOut{}, Trims: []Adjustment{}, Filled: []Filled{},
-		Limits: limits(&in), Checks: checks(&in), Cautions: Cautions(in.Program),
-	}
-	for _, m := range in.Program.Maps {
-		name := tableFile(m)
-		switch {
-		case !in.WantsCSV():
-			name = ""
-		case sums[name] == "":
-			return nil, fmt.Errorf("%s: the table of %s is missing", in.Tune.Name, m.Name)
-		}
-		t.Maps = append(t.Maps, mapOf(in.Program, m, name, sums[name]))
-		if f := filled(in.Program, m); len(f.Cells) > 0 {
-			t.Filled = append(t.Filled, f)
+		Conditions: conditions(in), Maps: append([]Map{}, x.maps...), Rules: make([]Rule, 0, len(x.rules)), LeftOut: []LeftOut{}, Trims: []Adjustment{}, Filled: x.filled,
+		Limits: limits(in), Checks: checks(in), Cautions: x.cautions,
+	}}
+	if in.WantsCSV() {
+		for i, m := range in.Program.Maps {
+			file := tableFile(m)
+			k := slices.IndexFunc(tables, func(f File) bool { return f.Path == file })
+			if k < 0 {
+				return nil, fmt.Errorf("%s: the table of %s is missing", in.Tune.Name, m.Name)
+			}
+			t.Maps[i].File, t.Maps[i].SHA256 = file, sums[k]
 		}
 	}
-	for _, r := range in.Program.Rules {
-		if reason, out := leftOut(&in, r); out {
-			t.LeftOut = append(t.LeftOut, LeftOut{r.Name, placeOf(r.Span), r.Doc, reason})
+	adjustments := make([]Adjustment, 0, x.steps)
+	for i, r := range in.Program.Rules {
+		rule := x.rules[i]
+		if reason, out := leftOut(in, r); out {
+			t.LeftOut = append(t.LeftOut, LeftOut{r.Name, rule.Place, r.Doc, reason})
 			continue
 		}
-		rule := Rule{Name: r.Name, Place: placeOf(r.Span), Doc: r.Doc, Adjustments: []Adjustment{}}
-		if r.When != nil {
-			rule.When = source.OneLine(r.When.Span.Text())
+		rule.Adjustments = append(adjustments, rule.Adjustments...)
+		adjustments = rule.Adjustments[len(rule.Adjustments):]
+		for k, s := range r.Steps {
+			rule.Adjustments[k].did(in, s)
 		}
-		for _, s := range r.Steps {
-			rule.Adjustments = append(rule.Adjustments, adjustment(&in, s))
-		}
-		t.Rules = append(t.Rules, rule)
+		t.Rules, t.rules = append(t.Rules, rule), append(t.rules, i)
 	}
 	for _, s := range in.Tune.Trims {
-		t.Trims = append(t.Trims, adjustment(&in, s))
+		a := adjustment(s)
+		a.did(in, s)
+		t.Trims = append(t.Trims, a)
 	}
 	return &t, nil
 }
@@ -98,8 +107,8 @@ func conditions(in *Input) []Condition {
 	return out
 }
 
-func mapOf(p *check.Program, m *check.Map, file, digest string) Map {
-	out := Map{Name: m.Name, Unit: m.Unit.Text, Doc: m.Doc, File: file, SHA256: digest}
+func mapOf(p *check.Program, m *check.Map) Map {
+	out := Map{Name: m.Name, Unit: m.Unit.Text, Doc: m.Doc}
 	points := [][]float64{m.Base.Cols}
 	if len(m.Axes) == 2 {
 		points = [][]float64{m.Base.Rows, m.Base.Cols}
@@ -153,7 +162,12 @@ func leftOut(in *Input, r *check.Rule) (reason string, out bool) {
 	return "", false
 }
 
-func adjustment(in *Input, s *check.Step) Adjustment {
+func adjustment(s *check.Step) Adjustment {
+	return Adjustment{Map: s.Map.Name, Text: source.OneLine(s.Span.Text()), Place: placeOf(s.Span)}
+}
+
+// did notes what an adjustment did in a tune.
+func (a *Adjustment) did(in *Input, s *check.Step) {
 	r := in.Result.Step(s)
-	return Adjustment{Map: s.Map.Name, Text: source.OneLine(s.Span.Text()), Place: placeOf(s.Span), Touched: r.Touched, Changed: r.Changed}
+	a.Touched, a.Changed = r.Touched, r.Changed
 }

@@ -1,10 +1,10 @@
 package emit
 
 import (
+	"bytes"
 	"errors"
 	"math"
 	"strconv"
-	"strings"
 
 	"fettle/compiler/grid"
 )
@@ -20,16 +20,9 @@ const (
 type Number float64
 
 // MarshalJSON implements json.Marshaler.
-func (n Number) MarshalJSON() ([]byte, error) {
-	x := float64(n)
-	switch {
-	case math.IsNaN(x) || math.IsInf(x, 0):
-		return nil, errors.New("a number that isn't finite has no place in JSON")
-	case x == 0:
-		return []byte("0"), nil
-	}
-	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
-}
+func (n Number) MarshalJSON() ([]byte, error) { return n.append(nil) }
+
+var errNotFinite = errors.New("a number that isn't finite has no place in JSON")
 
 func numbers(xs []float64) []Number {
 	out := make([]Number, len(xs))
@@ -45,15 +38,33 @@ func six(x float64) Number { return Number(grid.Res{}.Round(x)) }
 // room rounds the difference of two values to a billionth of their size: what
 // the limits can tell apart, and coarser than the noise of subtracting.
 func room(x, a, b float64) Number {
-	text := strconv.FormatFloat(math.Max(math.Abs(a), math.Abs(b)), 'e', 0, 64)
-	_, exponent, ok := strings.Cut(text, "e")
-	if n, err := strconv.Atoi(exponent); ok && err == nil {
-		if res, err := grid.NewRes("1e" + strconv.Itoa(n-8)); err == nil {
-			return Number(res.Round(x))
-		}
+	var buf [32]byte
+	text := strconv.AppendFloat(buf[:0], math.Max(math.Abs(a), math.Abs(b)), 'e', 0, 64)
+	_, exponent, ok := bytes.Cut(text, []byte("e"))
+	n, err := strconv.Atoi(string(exponent))
+	if res := billionth(n); ok && err == nil && res.Set() {
+		return Number(res.Round(x))
 	}
 	return six(x)
 }
+
+// billionth is the resolution of a billionth of a power of ten; none where there
+// is no such resolution.
+func billionth(power int) grid.Res {
+	if i := power + len(billionths)/2; i >= 0 && i < len(billionths) {
+		return billionths[i]
+	}
+	res, _ := grid.NewRes("1e" + strconv.Itoa(power-8))
+	return res
+}
+
+// billionths are those of the usual powers.
+var billionths = func() (out [24]grid.Res) {
+	for i := range out {
+		out[i], _ = grid.NewRes("1e" + strconv.Itoa(i-len(out)/2-8))
+	}
+	return out
+}()
 
 // Tune is a tune.json.
 type Tune struct {

@@ -131,7 +131,25 @@ func (f *Folder) begin() error {
 		f.tmp = ""
 		return cant(filepath.Dir(f.dir), "written in", err)
 	}
+	if f.in, err = f.place(f.tmp); err != nil {
+		return cant(f.tmp, "read", err)
+	}
+	if f.ours != nil {
+		if f.was, err = f.place(f.dir); err != nil {
+			return cant(f.shown, "read", err)
+		}
+	}
+	f.entries = &entries{path: filepath.Join(f.tmp, ".entries")}
 	return nil
+}
+
+// place opens a folder until the end of the build.
+func (f *Folder) place(dir string) (place, error) {
+	p, err := openPlace(dir)
+	if err == nil {
+		f.places = append(f.places, p)
+	}
+	return p, err
 }
 
 // look refuses an old output that a build didn't write, or that holds anything
@@ -146,7 +164,11 @@ func (f *Folder) look() error {
 	case len(entries) == 0:
 		return nil
 	}
-	old, err := ReadIndex(os.DirFS(f.dir))
+	read := readNames
+	if f.keep {
+		read = ReadIndex
+	}
+	old, err := read(os.DirFS(f.dir))
 	var other *VersionError
 	switch {
 	case errors.As(err, &other):

@@ -40,13 +40,52 @@ func ReadIndex(fsys fs.FS) (*Index, error) {
 	if err := readJSON(fsys, indexFile, IndexVersion, x); err != nil {
 		return nil, err
 	}
+	if err := x.names(); err != nil {
+		return nil, err
+	}
 	for i := range x.Tunes {
-		if name := x.Tunes[i].Name; !fs.ValidPath(name) || name == "." {
-			return nil, fmt.Errorf("%s lists a tune of the name %q", indexFile, name)
-		}
 		settleValues(x.Tunes[i].Conditions)
 	}
 	return x, nil
+}
+
+// readNames reads of an index.json only what there is in its folder: the tunes'
+// names and states, and the bundles.
+func readNames(fsys fs.FS) (*Index, error) {
+	data, err := readFile(fsys, indexFile)
+	if err != nil || !laidOut(data, IndexVersion) {
+		return ReadIndex(fsys) // which says what it is
+	}
+	var list struct {
+		Tunes []struct {
+			Name   string `json:"name"`
+			Status string `json:"status"`
+		} `json:"tunes"`
+		Bundles []BundleEntry `json:"bundles"`
+	}
+	if err := json.Unmarshal(data, &list); err != nil {
+		return nil, fmt.Errorf("%s isn't what a build writes: %w", indexFile, err)
+	}
+	x := &Index{Tunes: make([]Entry, len(list.Tunes)), Bundles: list.Bundles}
+	for i, e := range list.Tunes {
+		x.Tunes[i] = Entry{Name: e.Name, Status: e.Status}
+	}
+	return x, x.names()
+}
+
+// names refuses an index whose names lead elsewhere.
+func (x *Index) names() error {
+	for i := range x.Tunes {
+		if name := x.Tunes[i].Name; !fs.ValidPath(name) || name == "." {
+			return fmt.Errorf("%s lists a tune of the name %q", indexFile, name)
+		}
+	}
+	return nil
+}
+
+// laidOut says whether a file begins with a version as a build writes it.
+func laidOut(data []byte, version string) bool {
+	return bytes.HasPrefix(data, []byte("{\n  \"schema\": \""+version+"\",\n"))
 }
 
 // ReadTune reads a tune back from its folder: tune.json, and each table that it
@@ -208,48 +247,66 @@ func parseJSON(name string, data []byte, version string, into any) error {
 	var head struct {
 		Schema string `json:"schema"`
 	}
-	if err := json.Unmarshal(data, &head); err != nil {
-		return fmt.Errorf("%s isn't what a build writes: %w", name, err)
-	}
-	if kind := version[:strings.LastIndex(version, "/")+1]; !strings.HasPrefix(head.Schema, kind) {
-		return fmt.Errorf("%s isn't what a build writes", name)
-	}
-	if head.Schema != version {
-		return &VersionError{name, head.Schema, version}
+	// As a build lays it out, it begins with the version.
+	if !laidOut(data, version) {
+		if err := json.Unmarshal(data, &head); err != nil {
+			return fmt.Errorf("%s isn't what a build writes: %w", name, err)
+		}
+		if kind := version[:strings.LastIndex(version, "/")+1]; !strings.HasPrefix(head.Schema, kind) {
+			return fmt.Errorf("%s isn't what a build writes", name)
+		}
+		if head.Schema != version {
+			return &VersionError{name, head.Schema, version}
+		}
 	}
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
 		return fmt.Errorf("%s isn't what a build writes: %w", name, err)
 	}
+	if rest := bytes.TrimSpace(data[d.InputOffset():]); len(rest) > 0 {
+		return fmt.Errorf("%s isn't what a build writes: %q comes after it", name, rest[0])
+	}
 	return nil
 }
 
 func readFile(fsys fs.FS, name string) ([]byte, error) {
+	var b bytes.Buffer
+	if err := readInto(&b, fsys, name); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+func readInto(b *bytes.Buffer, fsys fs.FS, name string) error {
 	// Opening a pipe would wait for somebody to write.
 	if st, err := fs.Stat(fsys, name); err == nil && !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a plain file", name)
+		return fmt.Errorf("%s is not a plain file", name)
 	}
 	f, err := fsys.Open(name)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer f.Close()
 	st, err := f.Stat()
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a plain file", name)
+		return fmt.Errorf("%s is not a plain file", name)
 	}
-	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
-	if err != nil {
-		return nil, err
+	if st.Size() > maxFile {
+		return fmt.Errorf("%s is too large to be of a build", name)
 	}
-	if len(data) > maxFile {
-		return nil, fmt.Errorf("%s is too large to be of a build", name)
+	b.Reset()
+	b.Grow(int(st.Size()) + bytes.MinRead) // so that the end is met without growing
+	if _, err = b.ReadFrom(io.LimitReader(f, maxFile+1)); err != nil {
+		return err
 	}
-	return data, nil
+	if b.Len() > maxFile {
+		return fmt.Errorf("%s is too large to be of a build", name)
+	}
+	return nil
 }
 
 // settleValues gives numbers of conditions the type that they are written from.

@@ -11,22 +11,13 @@ func limits(in *Input) []Limit {
 	out := make([]Limit, len(in.Limits))
 	for i, v := range in.Limits {
 		l := v.Limit
-		o := Limit{Name: l.Name, Place: placeOf(l.Span), Doc: l.Doc, Text: source.OneLine(l.Text), Mode: l.Mode.String(), State: v.State.String(),
-			Reason: v.Problem, Maps: []string{}, Cells: v.Cells, Bad: v.Bad}
-		for _, m := range l.Maps {
-			o.Maps = append(o.Maps, in.Program.Maps[m].Name)
-		}
+		o := in.limitOf(l)
+		o.State, o.Reason, o.Cells, o.Bad = v.State.String(), v.Problem, v.Cells, v.Bad
 		switch {
 		case v.AtNoCell():
 			o.Reason = "its `where` holds in no cell"
 		case v.State == limit.NotHere:
 			o.Reason, o.Cells = whyNot(in, l.When), 0
-		}
-		if l.Where != nil {
-			o.Where = source.OneLine(l.Where.Span.Text())
-		}
-		if l.When != nil {
-			o.When = source.OneLine(l.When.Span.Text())
 		}
 		if v.At != nil && (v.HasMargin || v.Bad > 0) {
 			o.Worst = worst(in.Program, v)
@@ -34,6 +25,29 @@ func limits(in *Input) []Limit {
 		out[i] = o
 	}
 	return out
+}
+
+// limitOf is what is said of a limit, which may be a target's own copy of it.
+func (in *Input) limitOf(l *check.Limit) Limit {
+	if in.Program.Limits[l.Index] != l {
+		return limitOf(in.Program, l)
+	}
+	return in.fix().limits[l.Index]
+}
+
+// limitOf is what is said of a limit whatever came out.
+func limitOf(p *check.Program, l *check.Limit) Limit {
+	o := Limit{Name: l.Name, Place: placeOf(l.Span), Doc: l.Doc, Text: source.OneLine(l.Text), Mode: l.Mode.String(), Maps: []string{}}
+	for _, m := range l.Maps {
+		o.Maps = append(o.Maps, p.Maps[m].Name)
+	}
+	if l.Where != nil {
+		o.Where = source.OneLine(l.Where.Span.Text())
+	}
+	if l.When != nil {
+		o.When = source.OneLine(l.When.Span.Text())
+	}
+	return o
 }
 
 // limitAxes are the axes that a verdict's cell is given by.

@@ -326,19 +326,6 @@ func FuzzRecords(f *testing.F) {
 	})
 }
 
-func BenchmarkAppendCSV(b *testing.B) {
-	for _, step := range []string{"", "0.01"} {
-		b.Run("step="+step, func(b *testing.B) {
-			tab, res := benchTable(), mustRes(b, step)
-			var buf []byte
-			for b.Loop() {
-				buf = AppendCSV(buf[:0], tab, throttle, rpm, res)
-			}
-			b.SetBytes(int64(len(buf)))
-		})
-	}
-}
-
 func BenchmarkReadCSV(b *testing.B) {
 	text := AppendCSV(nil, benchTable(), throttle, rpm, Res{})
 	b.SetBytes(int64(len(text)))

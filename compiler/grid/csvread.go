@@ -82,6 +82,11 @@ func (r *tableReader) table(records [][]Field) {
 	for _, f := range head[1:] {
 		r.out.Table.Cols = r.breakpoint(r.out.Table.Cols, f, "column")
 	}
+	fields := 0
+	for _, record := range body {
+		fields += len(record) - 1
+	}
+	r.out.Table.Cells, r.out.Given = make([]float64, 0, fields), make([]bool, 0, fields)
 	for _, record := range body {
 		r.row(record, len(head), two)
 	}
@@ -157,7 +162,8 @@ func (r *tableReader) row(record []Field, width int, two bool) {
 	}
 	r.out.CellLine = append(r.out.CellLine, record[0].Line)
 	for _, f := range record[1:min(len(record), width)] {
-		given := trim(f.Text) != "" && trim(f.Text) != "_"
+		text := trim(f.Text)
+		given := text != "" && text != "_"
 		v := 0.0
 		if given {
 			v, _ = r.number(f)

@@ -25,22 +25,44 @@ func (h AxisHead) String() string {
 // cell; rows is not looked at. Breakpoints are written in their shortest exact
 // form and cells to the resolution, all without an exponent.
 func AppendCSV(dst []byte, t *Table, rows, cols AxisHead, res Res) []byte {
-	corner := cols.String()
-	if t.Rows != nil {
-		corner = rows.String() + ` \ ` + corner
-	}
-	dst = appendField(dst, corner)
-	for _, x := range t.Cols {
-		dst = appendBreakpoint(append(dst, ','), x)
-	}
-	dst = append(dst, '\n')
-	for r := range t.NRows() {
-		if t.Rows != nil {
-			dst = appendBreakpoint(dst, t.Rows[r])
+	return NewCSVFrame(t.Rows, t.Cols, rows, cols, res).Append(dst, t.Cells)
+}
+
+// CSVFrame is the text of a table but for its cells, to write many tables that
+// have the same axes.
+type CSVFrame struct {
+	first  string   // the line of the column axis
+	starts []string // of each line of cells
+	cols   int
+	res    Res
+}
+
+// NewCSVFrame makes the frame of tables with these breakpoints; rows is nil for
+// those over one axis.
+func NewCSVFrame(rows, cols []float64, rowHead, colHead AxisHead, res Res) *CSVFrame {
+	f := &CSVFrame{starts: []string{""}, cols: len(cols), res: res}
+	corner := colHead.String()
+	if rows != nil {
+		corner = rowHead.String() + ` \ ` + corner
+		f.starts = make([]string, len(rows))
+		for i, x := range rows {
+			f.starts[i] = Exact(x)
 		}
-		for c := range t.Cols {
-			dst = res.Append(append(dst, ','), t.At(r, c))
-		}
+	}
+	first := appendField(nil, corner)
+	for _, x := range cols {
+		first = appendBreakpoint(append(first, ','), x)
+	}
+	f.first = string(append(first, '\n'))
+	return f
+}
+
+// Append appends the table of these cells, as [AppendCSV] does.
+func (f *CSVFrame) Append(dst []byte, cells []float64) []byte {
+	dst = append(dst, f.first...)
+	for r, start := range f.starts {
+		dst = append(dst, start...)
+		dst = f.res.appendCells(dst, cells[r*f.cols:(r+1)*f.cols])
 		dst = append(dst, '\n')
 	}
 	return dst

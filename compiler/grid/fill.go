@@ -1,5 +1,7 @@
 package grid
 
+import "slices"
+
 // Fill gives the cells that were not given a value from those that were.
 //
 // A blank cell takes, whichever comes first:
@@ -22,6 +24,9 @@ func Fill(rows, cols, cells []float64, given []bool) (filled []float64, from [][
 	filled = append([]float64(nil), cells...)
 	from = make([][]int, len(cells))
 	bad = -1
+	if !slices.Contains(given, false) {
+		return filled, from, bad, true
+	}
 	f := filler{rows: rows, cols: cols, cells: cells}
 	f.look(given)
 	for i := range cells {

@@ -12,9 +12,50 @@ func ParseNumber(s string) (float64, bool) {
 	if s == "" || numberPrefix(s) != len(s) {
 		return 0, false
 	}
+	if v, ok := short(s); ok {
+		return v, true
+	}
 	v, err := strconv.ParseFloat(s, 64)
 	return v, err == nil
 }
+
+// short reads a number of at most 15 digits and no exponent: its digits and the
+// power of ten under them are exact, so one division rounds once.
+func short(s string) (float64, bool) {
+	digits := s
+	if s[0] == '-' || s[0] == '+' {
+		digits = s[1:]
+	}
+	if len(digits) > 16 {
+		return 0, false
+	}
+	whole, seen, decimals := uint64(0), 0, 0
+	dot := false
+	for i := 0; i < len(digits); i++ {
+		switch c := digits[i]; c {
+		case '.':
+			dot = true
+		case 'e':
+			return 0, false
+		default:
+			whole = whole*10 + uint64(c-'0')
+			seen++
+			if dot {
+				decimals++
+			}
+		}
+	}
+	if seen > 15 {
+		return 0, false
+	}
+	v := float64(whole) / tens[decimals]
+	if s[0] == '-' {
+		v = -v
+	}
+	return v, true
+}
+
+var tens = [16]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
 
 // numberPrefix returns the length of the longest number that s starts with.
 func numberPrefix(s string) int {

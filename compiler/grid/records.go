@@ -61,7 +61,7 @@ func split(text string, maxFields int) ([][]Field, []CSVError) {
 		return nil, []CSVError{{Line: 1, Col: 1, To: 2,
 			Msg: "the file is in UTF-16", Fix: "save it as CSV in UTF-8"}}
 	}
-	s := splitter{text: text, line: 1, col: 1, room: maxFields, valid: utf8.ValidString(text)}
+	s := splitter{text: text, line: 1, col: 1, room: maxFields, valid: utf8.ValidString(text), quotes: strings.Contains(text, `"`)}
 	if strings.HasPrefix(text, "\ufeff") {
 		s.pos = len("\ufeff")
 	}
@@ -124,6 +124,7 @@ type splitter struct {
 	room      int  // fields that there is still room for
 	width     int  // fields of the record before
 	valid     bool // the whole text is UTF-8
+	quotes    bool // there are some
 	loneCR    bool // reported already
 	errs      []CSVError
 }
@@ -179,11 +180,16 @@ func (s *splitter) field() Field {
 	} else {
 		end := s.delimiter(s.pos)
 		f.Text, f.To = s.text[s.pos:end], end
-		if strings.Contains(f.Text, `"`) {
+		if s.quotes && strings.Contains(f.Text, `"`) {
 			s.fault(f.fault("a quote stands inside a cell that isn't in quotes",
 				"put the cell in quotes and double the quotes in it"))
 		}
-		s.advance(end)
+		s.pos = end // no line ends before it
+		for i := 0; i < len(f.Text); i++ {
+			if f.Text[i]&0xC0 != 0x80 {
+				s.col++
+			}
+		}
 	}
 	if !s.valid && !utf8.ValidString(f.Text) {
 		s.fault(f.fault("the text isn't UTF-8", "save the file as CSV in UTF-8"))
@@ -226,7 +232,8 @@ func (s *splitter) quoted(f *Field) {
 
 // delimiter returns the position of the first comma or line end from pos on.
 func (s *splitter) delimiter(pos int) int {
-	for pos < len(s.text) && s.text[pos] != ',' && s.text[pos] != '\r' && s.text[pos] != '\n' {
+	text := s.text
+	for pos < len(text) && text[pos] != ',' && text[pos] != '\r' && text[pos] != '\n' {
 		pos++
 	}
 	return pos
@@ -247,4 +254,12 @@ func (s *splitter) advance(to int) {
 
 // trim takes spaces and tabs off both ends, and nothing else: a no-break space
 // may be a thousands mark.
-func trim(s string) string { return strings.Trim(s, " \t") }
+func trim(s string) string {
+	for s != "" && (s[0] == ' ' || s[0] == '\t') {
+		s = s[1:]
+	}
+	for s != "" && (s[len(s)-1] == ' ' || s[len(s)-1] == '\t') {
+		s = s[:len(s)-1]
+	}
+	return s
+}

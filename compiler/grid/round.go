@@ -19,6 +19,7 @@ type Res struct {
 	num  int64   // the step is exactly num / 10^dec; 0 for no step
 	dec  int     // decimals needed to write the step, hence its multiples
 	step float64 // the float nearest the step
+	most float64 // under so many steps quick works, and their units are exact in a float
 }
 
 // maxResDigits bounds the digits and the decimals of a step: more than a float
@@ -68,7 +69,7 @@ func NewRes(text string) (Res, error) {
 	if err != nil {
 		return Res{}, err
 	}
-	return Res{num: num, dec: dec, step: step}, nil
+	return Res{num: num, dec: dec, step: step, most: min(1e9, (1<<53)/float64(num)-1)}, nil
 }
 
 // Set says whether there is a step; without one, values have six significant
@@ -117,8 +118,7 @@ func (r Res) Append(dst []byte, x float64) []byte {
 		return appendSignificant(dst, x)
 	}
 	if n, ok := r.quick(x); ok {
-		var buf [20]byte
-		return appendDecimal(dst, n < 0, strconv.AppendUint(buf[:0], uint64(max(n, -n)), 10), r.dec)
+		return appendFixed(dst, n, r.dec)
 	}
 	return r.appendExact(dst, x)
 }
@@ -127,25 +127,6 @@ func (r Res) Append(dst []byte, x float64) []byte {
 // exact.
 var pow10 = [maxResDigits + 1]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
 	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18}
-
-// quick returns the rounded value as a count of units of the last decimal, where
-// plain float arithmetic is certain of it. The quotient x/step carries at most
-// two relative errors of 2^-53, under 3e-7 for a quotient up to 1e9; so where
-// it stands farther than 1e-6 from a half it rounds as the written one does.
-func (r Res) quick(x float64) (units int64, ok bool) {
-	if !r.Set() {
-		return 0, false
-	}
-	q := x / r.step
-	if !(math.Abs(q) < 1e9) || math.Abs(math.Abs(q-math.Trunc(q))-0.5) < 1e-6 {
-		return 0, false
-	}
-	n := math.RoundToEven(q)
-	if math.Abs(n)*float64(r.num) >= 1<<53 {
-		return 0, false
-	}
-	return int64(n) * r.num, true
-}
 
 // shortest gives a finite size as digits * 10^exp, the shortest that is this
 // float; the digits' last isn't 0 unless it is the only one.

@@ -222,15 +222,3 @@ func FuzzRound(f *testing.F) {
 		}
 	})
 }
-
-func BenchmarkResAppend(b *testing.B) {
-	for _, step := range []string{"", "0.01", "0.004"} {
-		b.Run("step="+step, func(b *testing.B) {
-			res := mustRes(b, step)
-			buf := make([]byte, 0, 64)
-			for b.Loop() {
-				buf = res.Append(buf[:0], 13.37219)
-			}
-		})
-	}
-}

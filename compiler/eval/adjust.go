@@ -270,12 +270,8 @@ func (e *mapEval) count(s *step, w *weights, mask Column, t *grid.Table, sr *Ste
 	}
 	if mask.v == nil && e.lastBy == nil {
 		for r := w.area.r0; r < w.area.r1; r++ {
-			now, was := t.Cells[r*nc+w.area.c0:r*nc+w.area.c1], e.w.before[r*nc+w.area.c0:r*nc+w.area.c1]
-			for c, x := range now {
-				if x != was[c] {
-					sr.Changed++
-				}
-			}
+			from, to := r*nc+w.area.c0, r*nc+w.area.c1
+			sr.Changed += differing(t.Cells[from:to], e.w.before[from:to])
 		}
 		return
 	}

@@ -207,3 +207,17 @@ func firstNotFinite(cells []float64) int {
 	}
 	return -1
 }
+
+// differing is how many cells of a differ from those of b.
+func differing(a, b []float64) (n int) {
+	b = b[:len(a)]
+	if useWide && len(a) >= wide {
+		return differWide(&a[0], &b[0], len(a))
+	}
+	for i, x := range a {
+		if x != b[i] {
+			n++
+		}
+	}
+	return n
+}

@@ -9,7 +9,7 @@ import (
 )
 
 // useWide says that the processor has 256-bit registers. Tests turn it off.
-var useWide = cpu.X86.HasAVX
+var useWide = cpu.X86.HasAVX && cpu.X86.HasPOPCNT
 
 // arithWide does what arith does, four columns at a time; false where it can't.
 func arithWide(op formula.Op, form int, d, a, b Column, nr, nc int) bool {
@@ -148,3 +148,8 @@ func allFinite(v *float64, n int) bool
 //
 //go:noescape
 func extentWide(v *float64, n int) (lo, hi float64, finite bool)
+
+// differWide is how many of n pairs of values differ.
+//
+//go:noescape
+func differWide(a, b *float64, n int) int

@@ -15,3 +15,5 @@ func scaleWide(d, a *float64, k *[4]float64, n int) {}
 func allFinite(*float64, int) bool { return false }
 
 func extentWide(*float64, int) (lo, hi float64, finite bool) { return 0, 0, false }
+
+func differWide(a, b *float64, n int) int { return 0 }

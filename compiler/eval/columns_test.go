@@ -95,6 +95,15 @@ func TestPasses(t *testing.T) {
 			got, between := make([]float64, n), make([]float64, n)
 			scaled(got, a.v[:n], k)
 			rowsBetween(Column{between, n, 1}, a, Column{f, 0, 1}, 1, n)
+			differ, b := 0, append(slices.Clone(a.v[:n/2]), got[n/2:]...)
+			for i, x := range b {
+				if x != a.v[i] {
+					differ++
+				}
+			}
+			if n := differing(a.v[:n], b); n != differ {
+				t.Fatalf("%d of %v differ from %v", n, a.v, b)
+			}
 			lo, hi, bad := extent(a.v)
 			if want := slices.IndexFunc(a.v, func(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }); bad != want || firstNotFinite(a.v) != want {
 				t.Fatalf("%v: the first that isn't finite is %d", a.v, bad)

@@ -13,7 +13,7 @@ import (
 
 func (a *app) checkCommand() *cobra.Command {
 	var where, dump, target string
-	var plain bool
+	var plain, stats bool
 	c := command("check [PATTERN…]", "Check names, units, every tune's cells, limits and expected values",
 		`Reads the source, computes every tune that matches (all, without a pattern),
 and looks at every limit and check. Writes nothing. The status is 0 when all
@@ -46,10 +46,18 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 				return &status{exitWrong, "interrupted; nothing was written"}
 			}
 			if a.json {
-				err = a.printJSON(report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())})
+				checked := report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())}
+				if stats {
+					s := w.Eval().Stats()
+					checked.Stats = &s
+				}
+				err = a.printJSON(checked)
 			} else {
 				a.diagnostics(w.Diags)
 				v.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
+				if stats {
+					report.StatsText(a.out, w.Eval().Stats())
+				}
 				if v.Ask != "" {
 					fmt.Fprintf(a.out, "\ntry next\n  %s why %s\n", a.invocation(), v.Ask)
 				}
@@ -61,6 +69,7 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 		})
 	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
 	c.Flags().BoolVar(&plain, "plain", false, "compute with the plain evaluator, a cell at a time (slow; for comparison)")
+	c.Flags().BoolVar(&stats, "stats", false, "also say what the rules were lowered to, and what was left to the plain evaluator")
 	c.Flags().StringVar(&dump, "dump", "", "write a stage of the compiler instead: `STAGE` is tree, plan or kernels")
 	c.Flags().StringVar(&target, "target", "", "look at the tables of the target `NAME` only (default: of all)")
 	a.completeTargets(c)

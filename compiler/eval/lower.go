@@ -70,6 +70,7 @@ func (p *Program) lower(n *formula.Node, cells *Cells) *kernel {
 	k.out = l.node(n)
 	k.ones = p.pool.ones
 	l.place()
+	p.counts.note(k)
 	return k
 }
 

@@ -22,7 +22,6 @@ package eval
 
 import (
 	"sync"
-	"sync/atomic"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
@@ -41,7 +40,9 @@ type Program struct {
 	nlimits int
 	mu      sync.Mutex
 	idle    []*worker
-	slow    atomic.Int64 // columns that the plain evaluator computed
+	counts  counts
+	derived counts  // of programs that were made of this one
+	told    *counts // where those of this one are counted
 }
 
 // mapProgram is one map lowered, when it is first computed.
@@ -56,6 +57,7 @@ type mapProgram struct {
 // Lower prepares a checked program.
 func Lower(cp *check.Program) *Program {
 	p := &Program{Check: cp, pool: newPool(), maps: make([]mapProgram, len(cp.Maps)), trims: map[*check.Step]*step{}}
+	p.told = &p.counts
 	for _, l := range cp.Limits {
 		p.nlimits = max(p.nlimits, l.Index+1)
 	}
@@ -96,9 +98,6 @@ func (p *Program) lowered(i int) *mapProgram {
 	})
 	return mp
 }
-
-// Plain is how many columns were left to the plain evaluator so far.
-func (p *Program) Plain() int64 { return p.slow.Load() }
 
 // MapCells is the grid of a map.
 func (p *Program) MapCells(m int) *Cells { return p.cells[m] }

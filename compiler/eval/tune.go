@@ -334,8 +334,8 @@ func (e *mapEval) column(k *kernel, env *plan.Conditions, s *check.Step, weight 
 		if !violated {
 			return v, true
 		}
-		e.w.p.slow.Add(1)
 	}
+	e.w.p.told.plain.Add(1)
 	// A range of validity was left, perhaps only in a branch that isn't taken: the
 	// plain evaluator knows.
 	return e.plain(k.node, env, s, weight, mask)

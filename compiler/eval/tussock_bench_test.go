@@ -42,7 +42,7 @@ func BenchmarkTussock(b *testing.B) {
 		}
 		i++
 	}
-	if n := p.Plain(); n > 0 {
+	if n := p.Stats().Plain; n > 0 {
 		b.Errorf("%d columns were left to the plain evaluator", n)
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(cells), "ns/cell")

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"fettle/compiler/emit"
+	"fettle/compiler/eval"
 	"fettle/lang/diag"
 )
 
@@ -13,6 +14,14 @@ import (
 type Checked struct {
 	*Verdicts
 	Diagnostics *diag.Report `json:"diagnostics"`
+	Stats       *eval.Stats  `json:"stats,omitempty"`
+}
+
+// StatsText says what the source was lowered to.
+func StatsText(w io.Writer, s eval.Stats) {
+	fmt.Fprintf(w, "\n%s with %s a tune; %s that never change, %s of the conditions alone.\n", Count(s.Kernels, "kernel"), Count(s.Operations, "operation"),
+		Count(s.Constant, "column"), Count(s.Numbers, "number"))
+	fmt.Fprintf(w, "%s left to the plain evaluator.\n", Count(int(s.Plain), "column"))
 }
 
 // Built is what `build --json` prints.

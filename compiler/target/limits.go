@@ -82,7 +82,7 @@ func (m *Maker) plainly(t *plan.Tune, o *Outcome, opt eval.Options) {
 				fixed[i] = o.Result.Maps[i]
 			}
 		}
-		p := eval.Lower(reshaped(m.p.Check, m.p.Check.Limits, anew, fixed))
+		p := eval.Lower(reshaped(m.p.Check, m.p.Check.Limits, anew, fixed)).Derive(m.p)
 		res := p.Tune(Mix(m.p.Check, t, m.Target), eval.Options{Reference: opt.Reference, Fixed: fixed})
 		if res.Fault != nil {
 			o.Fault = res.Fault

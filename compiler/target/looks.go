@@ -117,7 +117,7 @@ func (m *Maker) byLooks(t *plan.Tune, o *Outcome, maps []grid.Table) (rounds [][
 				fixed[i] = maps[i]
 			}
 		}
-		with := l.programs(m.p.Check, written, fixed)
+		with := l.programs(m.p, written, fixed)
 		res := with.p.Tune(Mix(m.p.Check, t, m.Target), eval.Options{Fixed: fixed, Need: l.known})
 		if res.Fault != nil {
 			return nil, false
@@ -143,7 +143,7 @@ func (m *Maker) byLooks(t *plan.Tune, o *Outcome, maps []grid.Table) (rounds [][
 
 // programs lowers a look for the breakpoints of the tables: once, or for those
 // that were chosen.
-func (l *look) programs(p *check.Program, written []grid.Table, fixed map[int]grid.Table) *programs {
+func (l *look) programs(p *eval.Program, written []grid.Table, fixed map[int]grid.Table) *programs {
 	made, ok := l.made.find(func(one *programs) bool {
 		for i, k := range l.chosen {
 			if !slices.Equal(one.tables[i].Rows, written[k].Rows) || !slices.Equal(one.tables[i].Cols, written[k].Cols) {
@@ -153,7 +153,7 @@ func (l *look) programs(p *check.Program, written []grid.Table, fixed map[int]gr
 		return true
 	})
 	if !ok {
-		made = &programs{p: eval.Lower(reshaped(p, l.limits, l.anew, fixed))}
+		made = &programs{p: eval.Lower(reshaped(p.Check, l.limits, l.anew, fixed)).Derive(p)}
 		made.limits = limit.New(made.p)
 		for _, k := range l.chosen {
 			made.tables = append(made.tables, grid.Table{Rows: written[k].Rows, Cols: written[k].Cols})

@@ -125,13 +125,21 @@ type RunOptions struct {
 	Targets   []*check.Target
 	Workers   int            // 0: as many as there are processors
 	Also      func(*Outcome) // is called for each tune, for several at once, before it is handed over
-	Stop      <-chan struct{}
+	// Which outcomes are used after they were handed over; nil for all. The memory of
+	// the others is used again.
+	Keep func(*Outcome) bool
+	Stop <-chan struct{}
 }
 
 // Tune computes and judges one tune.
 func (w *Workspace) Tune(t *plan.Tune, opt RunOptions) *Outcome {
-	o := &Outcome{Tune: t}
-	o.Result = w.eval.Tune(eval.Pure(w.Program, t), eval.Options{Trace: opt.Trace, Reference: opt.Reference, Count: true, Thrown: opt.Survey})
+	return w.tune(t, opt, &eval.Result{})
+}
+
+func (w *Workspace) tune(t *plan.Tune, opt RunOptions, res *eval.Result) *Outcome {
+	o := &Outcome{Tune: t, Result: res}
+	mix := eval.Mix{All: t.Conditions(w.Program), Trims: t.Trims}
+	w.eval.TuneInto(res, mix, eval.Options{Trace: opt.Trace, Reference: opt.Reference, Count: true, Thrown: opt.Survey})
 	if o.Result.Fault != nil {
 		return o
 	}
@@ -161,12 +169,13 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 	jobs := make(chan job)
 	queue := make(chan chan []*Outcome, 2*n) // bounds how far work runs ahead
 	var wg sync.WaitGroup
+	results := sync.Pool{New: func() any { return &eval.Result{} }}
 	for range n {
 		wg.Go(func() {
 			for j := range jobs {
 				out := make([]*Outcome, len(j.tunes))
 				for i, t := range j.tunes {
-					out[i] = w.Tune(t, opt)
+					out[i] = w.tune(t, opt, results.Get().(*eval.Result))
 					if opt.Also != nil {
 						opt.Also(out[i])
 					}
@@ -192,11 +201,23 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 	for done := range queue {
 		for _, o := range <-done {
 			each(o)
+			if opt.Keep != nil && !opt.Keep(o) {
+				w.done(o, &results)
+			}
 			handed++
 		}
 	}
 	wg.Wait()
 	return handed == len(tunes)
+}
+
+// done takes the memory of an outcome that nobody uses any more.
+func (w *Workspace) done(o *Outcome, results *sync.Pool) {
+	for _, t := range o.Targets {
+		w.targets[t.Target.Index].Done(t)
+	}
+	results.Put(o.Result)
+	o.Result = nil
 }
 
 // Select gives the tunes that match any of the patterns (none: all) and the

@@ -39,7 +39,7 @@ func TestJSONIsAsPublished(t *testing.T) {
 	}{
 		{report.ListSchema, "-C ../../examples/lantern list --all --json", 0},
 		{report.ShowSchema, "-C ../../examples/lantern show bench --json", 0},
-		{report.CheckSchema, "-C ../../examples/tussock check --json", 0},
+		{report.CheckSchema, "-C ../../examples/tussock check --json --stats", 0},
 		{report.CheckSchema, "-C " + bad + " check --json", 1},
 		{report.BuildSchema, "-C " + bad + " build --json -o " + built, 1},
 		{report.BuildSchema, "-C " + bad + " build b --json -o " + built, 0},

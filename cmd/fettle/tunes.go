@@ -91,6 +91,7 @@ func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunO
 			bundled[t] = nil
 		}
 	}
+	opt.Keep = func(o *compiler.Outcome) bool { _, wanted := bundled[o.Tune]; return wanted }
 	ended := w.Run(tunes, opt, func(o *compiler.Outcome) {
 		bar.step()
 		if opt.Survey {

@@ -48,22 +48,27 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 	if !ok || !e.extent() {
 		return false
 	}
-	var capped []float64
-	if e.trace != nil {
-		capped = make([]float64, e.cells.N())
-		bound := hi
-		if l.hi == nil {
-			bound = lo
-		}
-		nc := len(e.cells.Cols)
-		e.trace.Steps = append(e.trace.Steps, StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(bound), mask: Column{capped, nc, 1}})
+	if e.trace == nil {
+		e.cap(l, cr, lo, hi, where, nil)
+		return true
 	}
-	e.cap(l, cr, lo, hi, where, capped)
-	if e.trace != nil {
-		e.trace.Steps[len(e.trace.Steps)-1].After = clone(e.w.cur[e.m.Index].Cells)
+	bound, k := hi, l.hi
+	if k == nil {
+		bound, k = lo, l.lo
 	}
+	nc := len(e.cells.Cols)
+	link := StepTrace{Clamp: l.Limit, Applied: true, nc: nc, amount: e.kept(k, bound), mask: noWeight, After: e.stands()}
+	e.w.capped = grow(e.w.capped, e.cells.N())
+	clear(e.w.capped)
+	if e.cap(l, cr, lo, hi, where, e.w.capped); cr.Cells > 0 {
+		link.mask, link.After = Column{clone(e.w.capped), nc, 1}, clone(e.w.cur[e.m.Index].Cells)
+	}
+	e.trace.Steps = append(e.trace.Steps, link)
 	return true
 }
+
+// noWeight is the mask of a clamp that caps no cell.
+var noWeight = Column{[]float64{0}, 0, 0}
 
 // bound works out one bound; nil for none. It must be finite where the clamp
 // looks.

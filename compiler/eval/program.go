@@ -135,6 +135,7 @@ type worker struct {
 	frames           [frames]frame
 	tick             uint64
 	last             int          // the frame asked for last
+	capped           []float64    // which cells a clamp capped, where that is asked for
 	row              []float64    // an operation's operands, written out
 	part             [2][]float64 // an adjustment's factors
 	before           []float64    // a map's cells before a step, where changes are counted

@@ -42,17 +42,29 @@ func (e *mapEval) record(s *step, amount Column, w *weights, mask Column) {
 	if e.trace == nil {
 		return
 	}
-	st := StepTrace{Step: s.Step, Applied: true, nc: len(e.cells.Cols), amount: e.kept(amount), weights: w}
+	st := StepTrace{Step: s.Step, Applied: true, nc: len(e.cells.Cols), amount: e.kept(s.amount, amount), weights: w}
 	if mask.v != nil {
-		st.mask = e.kept(mask)
+		st.mask = e.kept(s.where, mask)
 	}
 	e.trace.Steps = append(e.trace.Steps, st)
 }
 
-// kept copies a column that stands in memory that is used again.
-func (e *mapEval) kept(c Column) Column {
-	c.v = clone(c.v[:c.stored(e.cells.nrows(), len(e.cells.Cols))])
+// kept is a column that stays: itself where it never changes, else a copy.
+func (e *mapEval) kept(k *kernel, c Column) Column {
+	if k.slots[k.out].from != fixed || e.opt.Reference {
+		c.v = clone(c.v[:c.stored(e.cells.nrows(), len(e.cells.Cols))])
+	}
 	return c
+}
+
+// stands gives the cells as they stand after the last link, to be kept.
+func (e *mapEval) stands() []float64 {
+	for i := len(e.trace.Steps) - 1; i >= 0; i-- {
+		if last := &e.trace.Steps[i]; last.After != nil {
+			return last.After
+		}
+	}
+	return e.trace.Base
 }
 
 func clone(v []float64) []float64 { return append([]float64(nil), v...) }

@@ -231,7 +231,9 @@ func (e *mapEval) attempt() bool {
 		return false
 	}
 	if e.trace != nil {
-		e.trace.Base = clone(t.Cells)
+		if e.trace.Base = e.m.Base.Cells; e.m.Formula != nil {
+			e.trace.Base = clone(t.Cells)
+		}
 	}
 	for _, s := range e.p.steps {
 		if !e.step(s, e.mix.step(s.Step)) {
@@ -250,7 +252,7 @@ func (e *mapEval) attempt() bool {
 		}
 	}
 	if e.trace != nil {
-		e.trace.Final = clone(t.Cells)
+		e.trace.Final = e.stands()
 	}
 	return e.sound()
 }

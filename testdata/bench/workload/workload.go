@@ -7,6 +7,10 @@
 // at other revs, a polynomial of rpm and throttle, a guarded subtraction over a
 // region, a clamp. All numbers are invented.
 //
+// Two more are as unlike it as tunes can be, so that the evaluator isn't cut to one:
+// most of derived's maps are formulas of others (derived.go), and mixed has grids of
+// odd sizes and rules of every kind, with regions that move (mixed.go).
+//
 // In: N. Out: the files of a workspace; the tables. For benchmarks and tests.
 package workload
 

@@ -247,7 +247,7 @@ func (e *mapEval) after(s *step, w *weights, mask Column, t *grid.Table) bool {
 			return false
 		}
 		if e.trace != nil {
-			e.trace.Steps[len(e.trace.Steps)-1].After = clone(t.Cells)
+			e.trace.Steps[len(e.trace.Steps)-1].After = e.res.keep(t.Cells)
 		}
 		if e.opt.Count || e.lastBy != nil {
 			e.count(s, w, mask, t, &sr)

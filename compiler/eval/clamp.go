@@ -61,7 +61,7 @@ func (e *mapEval) clamp(l *clamp, env *plan.Conditions) bool {
 	e.w.capped = grow(e.w.capped, e.cells.N())
 	clear(e.w.capped)
 	if e.cap(l, cr, lo, hi, where, e.w.capped); cr.Cells > 0 {
-		link.mask, link.After = Column{clone(e.w.capped), nc, 1}, clone(e.w.cur[e.m.Index].Cells)
+		link.mask, link.After = Column{e.res.keep(e.w.capped), nc, 1}, e.res.keep(e.w.cur[e.m.Index].Cells)
 	}
 	e.trace.Steps = append(e.trace.Steps, link)
 	return true

@@ -52,7 +52,7 @@ func (e *mapEval) record(s *step, amount Column, w *weights, mask Column) {
 // kept is a column that stays: itself where it never changes, else a copy.
 func (e *mapEval) kept(k *kernel, c Column) Column {
 	if k.slots[k.out].from != fixed || e.opt.Reference {
-		c.v = clone(c.v[:c.stored(e.cells.nrows(), len(e.cells.Cols))])
+		c.v = e.res.keep(c.v[:c.stored(e.cells.nrows(), len(e.cells.Cols))])
 	}
 	return c
 }
@@ -67,7 +67,16 @@ func (e *mapEval) stands() []float64 {
 	return e.trace.Base
 }
 
-func clone(v []float64) []float64 { return append([]float64(nil), v...) }
+// keep copies values into the result's memory for chains, which an earlier result's
+// chains may have had.
+func (res *Result) keep(v []float64) []float64 {
+	if cap(res.chains)-len(res.chains) < len(v) {
+		res.chains = make([]float64, 0, max(2*cap(res.chains), 16*len(v)))
+	}
+	from := len(res.chains)
+	res.chains = append(res.chains, v...)
+	return res.chains[from:len(res.chains):len(res.chains)]
+}
 
 // Amounts and Weights are those of all cells.
 func (s *StepTrace) Amounts() []float64 { return s.all(s.Amount) }

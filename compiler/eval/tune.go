@@ -74,6 +74,7 @@ type Result struct {
 	Fault  *Fault // the first thing that couldn't be computed; the tune fails
 	Thrown []Thrown
 	own    [][]float64 // the cells that were made for this result, by map
+	chains []float64   // memory of its chains
 }
 
 // StepResult says what a step did in a tune.
@@ -154,7 +155,7 @@ func (res *Result) reset(p *Program) {
 	clear(res.Maps)
 	clear(res.Steps)
 	clear(res.Clamps)
-	res.Traces, res.Fault, res.Thrown = nil, nil, nil
+	res.Traces, res.Fault, res.Thrown, res.chains = nil, nil, nil, res.chains[:0]
 }
 
 func (w *worker) tune(res *Result, mix *Mix, opt *Options) {
@@ -232,7 +233,7 @@ func (e *mapEval) attempt() bool {
 	}
 	if e.trace != nil {
 		if e.trace.Base = e.m.Base.Cells; e.m.Formula != nil {
-			e.trace.Base = clone(t.Cells)
+			e.trace.Base = e.res.keep(t.Cells)
 		}
 	}
 	for _, s := range e.p.steps {

@@ -4,16 +4,18 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"fettle/compiler"
+	"fettle/compiler/diff"
+	"fettle/compiler/eval"
 	"fettle/compiler/review"
 )
 
-// BenchmarkReview compares all tunes of the Tussock workshop with those of an
-// edited source: a base cell, a rule and a value.
-func BenchmarkReview(b *testing.B) {
-	files := texts(b, "tussock")
-	edited := map[string]string{}
+// tussockEdited is the Tussock workshop and an edited source of it, of which every
+// tune differs: a base cell and two rules.
+func tussockEdited(b *testing.B) (files, edited map[string]string) {
+	files, edited = texts(b, "tussock"), map[string]string{}
 	for name, text := range files {
 		edited[name] = text
 	}
@@ -27,6 +29,50 @@ func BenchmarkReview(b *testing.B) {
 	if open(edited).Diags.HasErrors() {
 		b.Fatal("the edit doesn't compile")
 	}
+	return files, edited
+}
+
+// BenchmarkAttribution tells what attributing the changes of a tune takes, as a
+// multiple of what computing it takes.
+func BenchmarkAttribution(b *testing.B) {
+	files, edited := tussockEdited(b)
+	w, v := open(files), open(edited)
+	between := diff.Between(w.Eval(), v.Eval())
+	var sides [2][]*diff.Side
+	for i, x := range []*compiler.Workspace{w, v} {
+		for _, t := range x.Plan.Tunes {
+			s, err := diff.FromTune(x.Eval(), t)
+			if err != nil {
+				b.Fatal(err)
+			}
+			sides[i] = append(sides[i], s)
+		}
+	}
+	var attributing, computing time.Duration
+	parts := 0
+	for b.Loop() {
+		parts = 0
+		for i, old := range sides[0] {
+			p := diff.Compare(old, sides[1][i])
+			from := time.Now()
+			between.Attribute(p)
+			attributing += time.Since(from)
+			from = time.Now()
+			v.Eval().Tune(eval.Pure(v.Program, v.Plan.Tunes[i]), eval.Options{})
+			computing += time.Since(from)
+			for _, m := range p.Maps {
+				parts += len(m.Parts)
+			}
+		}
+	}
+	b.ReportMetric(float64(parts), "parts")
+	b.ReportMetric(float64(attributing)/float64(computing), "attribution/evaluation")
+}
+
+// BenchmarkReview compares all tunes of the Tussock workshop with those of an
+// edited source.
+func BenchmarkReview(b *testing.B) {
+	files, edited := tussockEdited(b)
 	differ := 0
 	for b.Loop() {
 		w, v := open(files), open(edited)

@@ -1,12 +1,17 @@
 package diff
 
 // Before is every compared cell of the old side, as printed, a row after the
-// other.
-func (m *MapDiff) Before() []float64 { return m.old }
+// other. They are not to be changed.
+func (m *MapDiff) Before() []float64 {
+	if m.same != nil {
+		return m.same.Printed()
+	}
+	return m.old
+}
 
 // After is every compared cell of the new side, as printed.
 func (m *MapDiff) After() []float64 {
-	out := append([]float64(nil), m.old...)
+	out := append([]float64(nil), m.Before()...)
 	for _, c := range m.Cells {
 		out[c.Row*len(m.Cols.Points)+c.Col] = c.New
 	}

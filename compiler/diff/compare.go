@@ -94,6 +94,11 @@ func compareTables(old, new *Table) *MapDiff {
 	}
 	kind := kindOf(m.Unit, m.HasUnit)
 	m.ChangeUnit = kind.change
+	same := old.same(new)
+	if !same {
+		old.round()
+		new.round()
+	}
 	written := new
 	if new = m.inOldUnits(old, new); new == nil {
 		return m
@@ -116,6 +121,10 @@ func compareTables(old, new *Table) *MapDiff {
 			m.decimals = -1 // what is looked up between has others
 		}
 	}
+	if same { // as most are in most pairs
+		m.Total, m.same = len(old.Exact), old
+		return m
+	}
 	a, b := m.printed(old), m.printed(new)
 	ea, eb := a, b
 	if old.Exact != nil && new.Exact != nil {
@@ -124,9 +133,14 @@ func compareTables(old, new *Table) *MapDiff {
 	m.Total, m.old = len(a), a
 	nc := len(m.Cols.Points)
 	for i := range a {
-		m.largest = max(m.largest, math.Abs(a[i]), math.Abs(b[i]))
+		if x := math.Abs(a[i]); x > m.largest {
+			m.largest = x
+		}
 		if a[i] == b[i] {
 			continue
+		}
+		if x := math.Abs(b[i]); x > m.largest {
+			m.largest = x
 		}
 		c := CellDiff{Row: i / nc, Col: i % nc, Old: a[i], New: b[i], Change: changeOf(a[i], b[i]), Exact: bounded(eb[i] - ea[i])}
 		if kind.shares && c.Old != 0 {
@@ -139,6 +153,13 @@ func compareTables(old, new *Table) *MapDiff {
 	}
 	m.summarize()
 	return m
+}
+
+// same says whether two computed tables are the same before they are rounded.
+func (t *Table) same(o *Table) bool {
+	axes := func(a, b Axis) bool { return a.Name == b.Name && a.Unit == b.Unit && slices.Equal(a.Points, b.Points) }
+	return t.Exact != nil && o.Exact != nil && t.Res == o.Res && t.HasUnit && o.HasUnit && t.Unit == o.Unit && axes(t.Rows, o.Rows) && axes(t.Cols, o.Cols) &&
+		slices.Equal(t.Exact, o.Exact)
 }
 
 // otherShape says how two tables are written differently whatever their cells
@@ -167,19 +188,21 @@ func sizeText(t *Table) string {
 // sameValue is the printed value of a cell, for one that is the same on both
 // sides.
 func (m *MapDiff) sameValue(row, col int) string {
-	return m.ValueText(m.old[row*len(m.Cols.Points)+col])
+	return m.ValueText(m.Before()[row*len(m.Cols.Points)+col])
 }
 
-// printed is a table's printed values on the compared cells.
+// printed is a table's printed values on the compared cells. They are not to be
+// changed.
 func (m *MapDiff) printed(t *Table) []float64 {
 	if m.atPlace {
 		return m.printedAt(t)
 	}
+	if m.hasPoints(t) {
+		return t.Cells
+	}
 	v := m.sample(t.table(t.Cells))
-	if !m.hasPoints(t) {
-		for i, x := range v {
-			v[i] = t.Res.Round(x)
-		}
+	for i, x := range v {
+		v[i] = t.Res.Round(x)
 	}
 	return v
 }
@@ -190,10 +213,10 @@ func (m *MapDiff) hasPoints(t *Table) bool {
 }
 
 // sample looks a table up at the compared cells; at its own breakpoints that
-// is its own cells.
+// is its own cells, which are not to be changed.
 func (m *MapDiff) sample(t grid.Table) []float64 {
 	if slices.Equal(t.Cols, m.Cols.Points) && slices.Equal(t.Rows, m.Rows.Points) {
-		return slices.Clone(t.Cells)
+		return t.Cells
 	}
 	rows := []grid.Knot{{}}
 	if t.Rows != nil {

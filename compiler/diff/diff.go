@@ -130,20 +130,27 @@ func FromTune(p *eval.Program, t *plan.Tune) (*Side, error) {
 	if f := res.Fault; f != nil {
 		return nil, fmt.Errorf("`%s` can't be computed: %s, map `%s`: %s", t.Name, f.Span, f.Map.Name, f.Reason)
 	}
-	return OfResult(p, t, res), nil
+	s := OfResult(p, t, res)
+	s.Round()
+	return s, nil
 }
 
-// OfResult makes a side of a tune that was computed.
+// OfResult makes a side of a tune that was computed. Its tables are rounded when
+// that is asked for; a side that several goroutines will read is rounded first.
 func OfResult(p *eval.Program, t *plan.Tune, res *eval.Result) *Side {
 	s := &Side{Name: t.Name, Program: p, Tune: t, Result: res, single: true}
 	for i, g := range p.Check.Givens {
 		s.Conditions = append(s.Conditions, Condition{g.Name, plan.Text(g, t.Values[i])})
 	}
 	s.Tables = tablesOf(p, res)
+	return s
+}
+
+// Round rounds all tables.
+func (s *Side) Round() {
 	for _, t := range s.Tables {
 		t.round()
 	}
-	return s
 }
 
 // tablesOf makes tables of a result. They are rounded when that is asked for.
@@ -164,6 +171,12 @@ func tablesOf(p *eval.Program, res *eval.Result) []*Table {
 		tables[i] = out
 	}
 	return tables
+}
+
+// Printed is every cell as printed, a row after the other.
+func (t *Table) Printed() []float64 {
+	t.round()
+	return t.Cells
 }
 
 // round works out the printed cells, if they aren't there.

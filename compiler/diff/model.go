@@ -47,9 +47,9 @@ type Axis struct {
 type Table struct {
 	Map        string
 	Unit       string
-	HasUnit    bool // a CSV file doesn't say its cells' unit
-	Rows, Cols Axis // Rows is zero over one axis
-	Cells      []float64
+	HasUnit    bool      // a CSV file doesn't say its cells' unit
+	Rows, Cols Axis      // Rows is zero over one axis
+	Cells      []float64 // as printed; of a computed tune nil until that is asked for (Printed)
 	Exact      []float64 // before rounding; nil where only what was printed is known
 	Res        grid.Res
 	Note       string // what was done to read it
@@ -127,6 +127,7 @@ type MapDiff struct {
 	decimals int             // that values are written with; -1: as many as they have
 	largest  float64         // of all values, by size
 	old      []float64       // every cell of the old side, as printed
+	same     *Table          // the table of both sides, where they are the same; old is left out then
 	atPlace  bool            // one place is compared, and looked up before it is rounded
 	allowed  map[[2]int]bool // by row and column: cells that differ and were left out of Cells
 }

@@ -11,12 +11,27 @@ import (
 // changeOf is the difference of two printed values, exact as decimals: 15.10 to
 // 15.55 is 0.45, and not the nearest that binary subtraction comes to.
 func changeOf(old, new float64) float64 {
+	for _, scale := range [...]float64{1e3, 1e6} {
+		a, okA := wholeAt(old, scale)
+		b, okB := wholeAt(new, scale)
+		if okA && okB {
+			return (b-a)/scale + 0
+		}
+	}
 	d := max(decimalsOf(old), decimalsOf(new))
 	v, err := strconv.ParseFloat(strconv.FormatFloat(bounded(new-old), 'f', d, 64), 64)
 	if err != nil {
 		return new - old
 	}
 	return v + 0 // no -0
+}
+
+// wholeAt gives a number times a power of ten, if nothing is left of its decimals
+// then. A float holds so few digits exactly, and so it does their difference:
+// dividing by the scale again rounds once, as reading the text of it does.
+func wholeAt(x, scale float64) (float64, bool) {
+	n := math.RoundToEven(x * scale)
+	return n, math.Abs(n) < 1<<40 && n/scale == x
 }
 
 // decimalsOf is how many decimals the shortest text of a number has.

@@ -1,6 +1,9 @@
 package diff
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // At compares one map of two sides at one place, on its breakpoints or between
 // them: coordinates in the units of the old side's axes, in the map's order. Both
@@ -19,7 +22,7 @@ func At(old, new *Side, mapName string, at []float64) *Pair {
 	if m.Problem != "" || len(at) != len(a.axes()) {
 		return p
 	}
-	m.atPlace, m.Reshaped = true, ""
+	m.atPlace, m.Reshaped, m.same = true, "", nil
 	m.Cols.Points = at[len(at)-1:]
 	if len(at) == 2 {
 		m.Rows.Points = at[:1]
@@ -44,7 +47,7 @@ func (m *MapDiff) printedAt(t *Table) []float64 {
 	if !res.Set() {
 		res = m.res // a table brought to another unit has lost its own
 	}
-	v := m.sample(t.table(t.Exact))
+	v := slices.Clone(m.sample(t.table(t.Exact)))
 	for i, x := range v {
 		v[i] = res.Round(x)
 	}

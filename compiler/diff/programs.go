@@ -86,7 +86,11 @@ func later(at [2]source.Span) source.Span {
 // Attribute attributes the changes of a pair of tunes, the old one of the old
 // program and the new one of the new.
 func (b *Programs) Attribute(p *Pair) {
-	attribute(p, b.between(p.Old, p.New))
+	c := b.between(p.Old, p.New)
+	attribute(p, c)
+	for _, x := range c.computed { // parts have values of their own
+		x.by.Done(x.res)
+	}
 	noteClamps(p)
 }
 
@@ -104,6 +108,13 @@ type twoPrograms struct {
 	last      []*Table   // the tables with lastN elements new
 	lastN     int
 	lastFault string
+	computed  []computed
+}
+
+// computed is a tune as a hybrid gave it.
+type computed struct {
+	by  *hybrid.Hybrid
+	res *eval.Result
 }
 
 func (b *Programs) between(old, new *Side) *twoPrograms {
@@ -158,12 +169,12 @@ func (c *twoPrograms) compute(n int) ([]*Table, string) {
 	if err != nil {
 		return nil, err.Error()
 	}
-	p := h.Eval()
-	res := p.Tune(eval.Pure(h.Check, t), eval.Options{})
+	res := h.Compute(t)
+	c.computed = append(c.computed, computed{h, res})
 	if res.Fault != nil {
 		return nil, faultText(res.Fault)
 	}
-	return tablesOf(p, res), ""
+	return tablesOf(h.Eval(), res), ""
 }
 
 // tune is the tune with the first n elements new, in a hybrid.

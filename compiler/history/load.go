@@ -55,6 +55,7 @@ func (c *compiled) tune(name string) *computed {
 		out := &computed{fault: res.Fault}
 		if out.fault == nil {
 			out.side = diff.OfResult(c.w.Eval(), t, res)
+			out.side.Round()
 		}
 		c.tunes[name] = out
 	}

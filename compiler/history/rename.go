@@ -66,6 +66,6 @@ func alike(a, b string) int {
 func sameTables(a, b *diff.Side) bool {
 	return slices.EqualFunc(a.Tables, b.Tables, func(x, y *diff.Table) bool {
 		return x.Map == y.Map && x.Unit == y.Unit && x.Rows.Name == y.Rows.Name && x.Cols.Name == y.Cols.Name &&
-			slices.Equal(x.Rows.Points, y.Rows.Points) && slices.Equal(x.Cols.Points, y.Cols.Points) && slices.Equal(x.Cells, y.Cells)
+			slices.Equal(x.Rows.Points, y.Rows.Points) && slices.Equal(x.Cols.Points, y.Cols.Points) && slices.Equal(x.Printed(), y.Printed())
 	})
 }

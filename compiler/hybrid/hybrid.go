@@ -25,6 +25,7 @@ import (
 
 	"fettle/compiler/check"
 	"fettle/compiler/eval"
+	"fettle/compiler/plan"
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 )
@@ -79,6 +80,7 @@ type Hybrid struct {
 	lost  map[string]string // trims that don't check in it, and why
 	once  sync.Once
 	eval  *eval.Program
+	idle  sync.Pool // of *eval.Result, whose memory is used again
 }
 
 // Eval gives the hybrid for computing. Safe for several goroutines.
@@ -86,6 +88,20 @@ func (h *Hybrid) Eval() *eval.Program {
 	h.once.Do(func() { h.eval = eval.Lower(h.Check) })
 	return h.eval
 }
+
+// Compute computes a tune of the hybrid. What comes out may be given back (Done)
+// once nothing of it is in use any more.
+func (h *Hybrid) Compute(t *plan.Tune) *eval.Result {
+	res, ok := h.idle.Get().(*eval.Result)
+	if !ok {
+		res = &eval.Result{}
+	}
+	h.Eval().TuneInto(res, eval.Pure(h.Check, t), eval.Options{})
+	return res
+}
+
+// Done takes a result's memory back.
+func (h *Hybrid) Done(res *eval.Result) { h.idle.Put(res) }
 
 // At gives the hybrid with the first n elements new.
 func (s *Steps) At(n int) *Hybrid { return s.hybrids[n] }

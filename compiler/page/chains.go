@@ -296,7 +296,7 @@ func (d *data) printed(m *check.Map, t *diff.Table) int {
 	if at, ok := d.tables[t]; ok {
 		return at
 	}
-	at := d.column(m.Name, decimalsIn(m.Res), t.Cells)
+	at := d.column(m.Name, decimalsIn(m.Res), t.Printed())
 	d.tables[t] = at
 	return at
 }

@@ -11,7 +11,7 @@ func (r *Review) arrange(old, new *Side, opt Options, all []*Margin, found []*co
 	for _, m := range all {
 		m.blame()
 	}
-	r.findSpikes()
+	r.findSpikes(opt)
 	r.keep()
 	for _, e := range r.Entries {
 		sortMargins(e.Limits)

@@ -89,12 +89,14 @@ func (g *own) own(c diff.CellDiff) int {
 // surface is the whole change of a map.
 func (g *own) surface(m *diff.MapDiff) *surface {
 	s := &surface{rows: len(g.rows), cols: len(g.cols), along: g.table.Cols.Points, down: g.table.Rows.Points, step: m.Step(), leans: g.leans()}
-	s.old = make([]float64, 0, s.rows*s.cols)
 	s.change = make([]float64, s.rows*s.cols)
 	before, n := m.Before(), len(m.Cols.Points)
-	for _, r := range g.rows {
-		for _, c := range g.cols {
-			s.old = append(s.old, before[r*n+c])
+	if s.old = before; len(before) > len(s.change) {
+		s.old = make([]float64, 0, len(s.change))
+		for _, r := range g.rows {
+			for _, c := range g.cols {
+				s.old = append(s.old, before[r*n+c])
+			}
 		}
 	}
 	for _, c := range m.Cells {

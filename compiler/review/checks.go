@@ -7,7 +7,6 @@ import (
 	"fettle/compiler/check"
 	"fettle/compiler/limit"
 	"fettle/lang/formula"
-	"fettle/lang/source"
 	"fettle/lang/unit"
 )
 
@@ -17,9 +16,9 @@ import (
 func (f *marginFinder) checks() {
 	type key struct{ title, text string }
 	byText, byTitle := map[key][]*limit.Outcome{}, map[string][]*limit.Outcome{}
-	keyOf := func(o *limit.Outcome) key { return key{o.Check.Title, source.OneLine(o.Expect.Text)} }
+	keyOf := func(o *limit.Outcome) key { return key{o.Check.Title, f.names.said.expect(o.Expect)} }
 	wasOf := func(o *limit.Outcome) key {
-		return key{now(f.names.checks, o.Check.Title), f.names.inText(source.OneLine(o.Expect.Text))}
+		return key{now(f.names.checks, o.Check.Title), f.names.inText(f.names.said.expect(o.Expect))}
 	}
 	for _, o := range f.c.old.Checks {
 		byText[wasOf(o)] = append(byText[wasOf(o)], o)
@@ -64,7 +63,7 @@ func (f *marginFinder) check(a, b *limit.Outcome) {
 		if o == nil {
 			continue
 		}
-		m.Name, m.Text[i], m.Place[i] = o.Check.Title, source.OneLine(o.Expect.Text), o.Expect.Span
+		m.Name, m.Text[i], m.Place[i] = o.Check.Title, f.names.said.expect(o.Expect), o.Expect.Span
 	}
 	m.Text[0] = f.names.inText(m.Text[0])
 	if a != nil {

@@ -29,6 +29,7 @@ func margins(c *compared, oldSide *Side, n *names) []*Margin {
 		return nil
 	}
 	m := &marginFinder{c: c, oldSide: oldSide, names: n, sameConditions: sameConditions(c)}
+	m.sameValues = m.sameConditions && sameValues(c)
 	old, new := c.old.Fault, c.new.Fault
 	switch {
 	case old != "" && new != "":
@@ -50,17 +51,12 @@ func margins(c *compared, oldSide *Side, n *names) []*Margin {
 	return m.out
 }
 
-// sameConditions says whether the two tunes of a pair are at the same
-// conditions, so that a bound that differs was changed in the source.
-func sameConditions(c *compared) bool {
-	return c.old.Side != nil && c.new.Side != nil && slices.Equal(c.old.Side.Conditions, c.new.Side.Conditions)
-}
-
 // marginFinder goes through a pair.
 type marginFinder struct {
 	c              *compared
 	oldSide        *Side
 	sameConditions bool
+	sameValues     bool
 	names          *names
 	byOld          map[string]*limit.Verdict // the new tables by the old limits; nil until that is asked for
 	out            []*Margin
@@ -128,23 +124,12 @@ func (f *marginFinder) limits() {
 
 // limit tells how one limit changed. Either verdict may be nil.
 func (f *marginFinder) limit(a, b *limit.Verdict) {
-	m := &Margin{old: a, new: b}
+	said := f.names.said.of(limitOf(a), limitOf(b), f.names)
+	m := &Margin{old: a, new: b, Text: said.text}
 	for i, v := range []*limit.Verdict{a, b} {
-		if v == nil {
-			continue
+		if v != nil {
+			m.Name, m.Mode, m.Place[i] = v.Limit.Name, v.Limit.Mode.String(), v.Limit.Span
 		}
-		m.Name, m.Mode = v.Limit.Name, v.Limit.Mode.String()
-		m.Text[i], m.Place[i] = limitText(v.Limit), v.Limit.Span
-	}
-	m.Text[0] = f.names.inText(m.Text[0])
-	old, new := f.c.old, f.c.new
-	if a != nil {
-		m.Before = stateOf(old.program(), a)
-	} else if old.Fault != "" {
-		m.Before = &State{Word: cantCompute, Problem: old.Fault}
-	}
-	if b != nil {
-		m.After = stateOf(new.program(), b)
 	}
 	if lookedAt(a) && !lookedAt(b) {
 		m.Unlooked = 1
@@ -161,17 +146,27 @@ func (f *marginFinder) limit(a, b *limit.Verdict) {
 		m.Kind = GoneLimit
 		f.judgedAsItWas(m)
 	default:
-		m.Kind = f.kind(m, a, b)
+		m.Kind = f.kind(m, a, b, said)
 	}
-	if m.Kind != "" {
-		f.add(m)
+	if m.Kind == "" {
+		return
 	}
+	old, new := f.c.old, f.c.new
+	if a != nil {
+		m.Before = stateOf(old.program(), a)
+	} else if old.Fault != "" {
+		m.Before = &State{Word: cantCompute, Problem: old.Fault}
+	}
+	if b != nil {
+		m.After = stateOf(new.program(), b)
+	}
+	f.add(m)
 }
 
 // kind says what became of a limit that both sides have; "" for nothing.
-func (f *marginFinder) kind(m *Margin, a, b *limit.Verdict) string {
+func (f *marginFinder) kind(m *Margin, a, b *limit.Verdict, said *limitPair) string {
 	was, is := badness(a), badness(b)
-	m.asks = f.asked(m, a, b)
+	m.asks = f.asked(m, a, b, said)
 	asks := m.asks
 	switch {
 	case is == 2 && was < 2:
@@ -220,10 +215,13 @@ func worse(badness int) string {
 // limit can ask less without another word in it: where its bound is a value
 // that was changed, or is looked up in a row that was. One that was reworded and asks
 // this tune for the same is marked as alike: it may ask others for something else.
-func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict) string {
-	reworded := !sameWords(m.Text[0], m.Text[1])
+func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict, said *limitPair) string {
+	reworded := said.reworded
 	if a.Limit == b.Limit || !reworded && !f.sameConditions || a.State == limit.NotHere {
 		return ""
+	}
+	if said.same && f.sameValues && b.State != limit.NotHere {
+		return "" // its bounds come to the same in every cell
 	}
 	var x limit.Against
 	if sameAxes(f.c.old.program(), a.Limit, f.c.new.program(), b.Limit) {

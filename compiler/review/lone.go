@@ -219,7 +219,7 @@ func (t *loneTune) print() (out [sha256.Size]byte, ok bool) {
 	}
 	for _, m := range side.Tables {
 		fmt.Fprintf(h, "%q %q %q %q %d %d\n", m.Map, m.Unit, m.Rows.Name, m.Cols.Name, len(m.Rows.Points), len(m.Cols.Points))
-		for _, list := range [][]float64{m.Rows.Points, m.Cols.Points, m.Cells} {
+		for _, list := range [][]float64{m.Rows.Points, m.Cols.Points, m.Printed()} {
 			for _, x := range list {
 				number(x)
 			}

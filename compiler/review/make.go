@@ -78,7 +78,7 @@ func Make(old, new *Side, opt Options) (*Review, error) {
 			continue
 		}
 		r.Counts.Differ++
-		e := newEntry(c, opt.Policy)
+		e := c.entry
 		if opt.single {
 			r.Only = e
 		}
@@ -124,6 +124,7 @@ type compared struct {
 	pair     *diff.Pair // nil where a side can't be computed
 	old, new *Judged    // nil for tables
 	margins  []*Margin
+	entry    *Entry // of a pair that differs
 }
 
 func compare(old, new *Side, j job, opt Options) *compared {
@@ -155,6 +156,7 @@ func compare(old, new *Side, j job, opt Options) *compared {
 		opt.Attribute(c.pair)
 	}
 	if c.pair.Differs() {
+		c.entry = newEntry(c, opt.Policy)
 		return c
 	}
 	c.old, c.new = c.old.light(), c.new.light()
@@ -212,8 +214,9 @@ func newEntry(c *compared, policy Policy) *Entry {
 			continue
 		}
 		em := &EntryMap{Diff: m}
+		allows := policy != nil && !e.otherUnit(m.Map)
 		for i, cell := range m.Cells {
-			if policy != nil && !e.otherUnit(m.Map) && policy.Within(m.Map, cell.Old, cell.New) {
+			if allows && policy.Within(m.Map, cell.Old, cell.New) {
 				em.Hidden++
 			} else {
 				em.Shown = append(em.Shown, i)

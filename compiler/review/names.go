@@ -14,6 +14,7 @@ import (
 // the same otherwise: by their old name, the new one. Each stands for just one.
 type names struct {
 	maps, limits, checks map[string]string
+	said                 limitPairs
 }
 
 // now is what the old side's name is on the new side.
@@ -50,7 +51,7 @@ func (n *names) inText(text string) string {
 
 // namesOf finds them in two programs.
 func namesOf(old, new *check.Program) *names {
-	n := &names{maps: map[string]string{}, limits: map[string]string{}, checks: map[string]string{}}
+	n := &names{maps: map[string]string{}, limits: map[string]string{}, checks: map[string]string{}, said: limitPairs{old: old, new: new}}
 	if old == nil || new == nil || old == new {
 		return n
 	}

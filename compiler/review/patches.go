@@ -209,6 +209,10 @@ func (s *surface) outside(cells []int) float64 {
 // of the whole change. Cells are places in Diff.Cells.
 func (e *Entry) patchesIn(em *EntryMap, g *own, s *surface, base []basePatch) []*cellSpike {
 	m := em.Diff
+	told := e.OldT.program() != nil && e.NewT.program() != nil || len(e.Pair.Conditions) > 0 // at other conditions other rules apply
+	if len(base) == 0 && told {
+		return nil
+	}
 	at := make([]int, len(s.old)) // by own cell: its place in Diff.Cells, from 1
 	for i, c := range m.Cells {
 		if k := g.own(c); k >= 0 {
@@ -243,7 +247,7 @@ func (e *Entry) patchesIn(em *EntryMap, g *own, s *surface, base []basePatch) []
 			take(cells, by)
 		}
 	}
-	if (e.OldT.program() == nil || e.NewT.program() == nil) && len(e.Pair.Conditions) == 0 { // at others, other rules apply
+	if !told {
 		for _, cells := range s.patches() {
 			cells = slices.DeleteFunc(cells, func(k int) bool { return at[k] == 0 })
 			if len(cells) > 1 {

@@ -52,17 +52,21 @@ type told struct {
 }
 
 // findSpikes fills Spikes, and takes what sticks out from what the policy hides.
-func (r *Review) findSpikes() {
+func (r *Review) findSpikes(opt Options) {
 	f := &spikeFinder{byKey: map[spikeKey]*found{}, inMap: map[[2]*check.Program]map[string]inBase{}, flows: flows{}}
 	there := map[*Entry]bool{}
-	for _, e := range r.Entries {
-		there[e] = true
-		f.entry(e)
-	}
-	for _, e := range r.Allowed {
-		if !there[e] { // as it is where a limit moved
-			f.entry(e)
+	var entries []*Entry
+	for _, e := range slices.Concat(r.Entries, r.Allowed) {
+		if !there[e] { // one of which a limit moved may stand in both
+			there[e] = true
+			entries = append(entries, e)
+			f.base(e.OldT.program(), e.NewT.program())
 		}
+	}
+	lists := make([][]*cellSpike, len(entries))
+	each(len(entries), Options{Workers: opt.Workers}, func(i int) { lists[i] = f.spikesOf(entries[i]) })
+	for i, e := range entries {
+		f.entry(e, lists[i])
 	}
 	r.reveal(f)
 	sort.SliceStable(f.list, func(i, j int) bool {
@@ -87,20 +91,25 @@ type cellSpike struct {
 	also       []string
 }
 
-func (f *spikeFinder) entry(e *Entry) {
-	old, new := e.OldT.program(), e.NewT.program()
-	var list []*cellSpike
+// spikesOf finds the spikes of all maps of an entry. It only reads what the finder
+// has, so that many entries may be looked at at once.
+func (f *spikeFinder) spikesOf(e *Entry) (list []*cellSpike) {
+	base := f.inMap[[2]*check.Program{e.OldT.program(), e.NewT.program()}]
 	for _, m := range e.Pair.Maps {
 		em := e.mapOf(m)
 		if em == nil || len(m.Cells) == 0 {
 			continue
 		}
-		list = append(list, e.spikesIn(em, f.base(old, new)[m.Map])...)
+		list = append(list, e.spikesIn(em, base[m.Map])...)
 	}
+	return list
+}
+
+func (f *spikeFinder) entry(e *Entry, list []*cellSpike) {
 	if len(list) == 0 {
 		return
 	}
-	fl := f.flows.of(new)
+	fl := f.flows.of(e.NewT.program())
 	for _, m := range e.Pair.Maps { // in the order in which tables were written
 		fl.at(m.Map)
 	}

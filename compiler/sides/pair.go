@@ -13,8 +13,13 @@ import (
 
 // Pair gives the two sides that zero, one or two names ask for.
 func (f *Finder) Pair(names []string) (old, new *review.Side, err error) {
+	if len(names) > 0 {
+		f.ahead(names[0])
+	}
 	switch len(names) {
 	case 0:
+		f.ahead("HEAD")
+		_, _ = f.tree() // while git begins; its faults are told where it is asked for
 		if old, err = f.revision("HEAD", ""); err != nil {
 			return nil, nil, err
 		}
@@ -164,7 +169,7 @@ func (f *Finder) kind(name string) (k operandKind, rev, pattern string, err erro
 	onDisk := statErr == nil
 	var tree *Source
 	if f.Dir != "" {
-		if tree, err = f.WorkTree(); err != nil {
+		if tree, err = f.tree(); err != nil {
 			var broken *SourceError
 			if !errors.As(err, &broken) || !f.isRevision(name) {
 				return 0, "", "", err

@@ -9,7 +9,8 @@
 // With one name the other side is the work tree; with none, HEAD and the work
 // tree are compared. A single tune or pattern is compared with itself at HEAD. A
 // folder that holds a source is that workspace as it stands, not tables. One table
-// takes the one tune of the other side that has a map of its name.
+// takes the one tune of the other side that has a map of its name. While sources
+// are compiled, git is started and asked what it will be asked anyway.
 //
 // In: names, the folder of a workspace. Out: two review.Sides, or an error that
 // says which side is at fault. Imported by cmd.
@@ -22,6 +23,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"fettle/compiler"
 	"fettle/compiler/diff"
@@ -36,16 +38,19 @@ import (
 type Finder struct {
 	Dir     string // the workspace's folder; "" where there is none
 	Version string // of the compiler
+	git     sync.Once
 	repo    *git.Repo
 	repoErr error
 	opened  map[string]*Source
+	asked   sync.WaitGroup // what is asked of git meanwhile
 }
 
 // Source is an opened workspace: the work tree, or a revision.
 type Source struct {
 	*compiler.Workspace
 	Origin review.Origin
-	Commit git.Commit // of a revision
+	Commit git.Commit     // of a revision
+	stands sync.WaitGroup // where a work tree stands is being asked
 }
 
 // SourceError says that a side's source doesn't compile.
@@ -65,6 +70,7 @@ func wrong(format string, args ...any) error { return &Wrong{fmt.Sprintf(format,
 
 // Close ends what git runs.
 func (f *Finder) Close() {
+	f.asked.Wait()
 	if f.repo != nil {
 		f.repo.Close()
 	}
@@ -72,20 +78,45 @@ func (f *Finder) Close() {
 
 // Repo is the repository that the workspace lies in.
 func (f *Finder) Repo() (*git.Repo, error) {
-	if f.repo == nil && f.repoErr == nil {
+	f.git.Do(func() {
 		if f.Dir == "" {
 			f.repoErr = wrong("there is no workspace here, so there are no revisions of it")
 		} else {
 			f.repo, f.repoErr = git.Open(f.Dir)
 		}
-	}
+	})
 	return f.repo, f.repoErr
+}
+
+// ahead begins to find out whether a name is a revision, which starts git.
+func (f *Finder) ahead(name string) {
+	if f.Dir == "" || byForm(name) {
+		return
+	}
+	f.meanwhile(func() { f.isRevision(name) })
+}
+
+func (f *Finder) meanwhile(ask func()) {
+	f.asked.Add(1)
+	go func() {
+		defer f.asked.Done()
+		ask()
+	}()
 }
 
 const treeTitle = "the work tree"
 
 // WorkTree opens the workspace as it stands.
 func (f *Finder) WorkTree() (*Source, error) {
+	s, err := f.tree()
+	if err == nil {
+		s.stands.Wait()
+	}
+	return s, err
+}
+
+// tree opens the workspace as it stands; at which commit may not be known yet.
+func (f *Finder) tree() (*Source, error) {
 	if f.Dir == "" {
 		return nil, wrong("there is no workspace here")
 	}
@@ -98,6 +129,7 @@ func (f *Finder) otherTree(name string) (*review.Side, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.stands.Wait()
 	return s.side(""), nil
 }
 
@@ -114,7 +146,11 @@ func (f *Finder) folder(key, dir string, origin review.Origin) (*Source, error) 
 	if err != nil {
 		return nil, err
 	}
-	s.Origin.Revision, s.Origin.Dirty = git.Revision(dir, s.Files())
+	s.stands.Add(1)
+	f.meanwhile(func() {
+		defer s.stands.Done()
+		s.Origin.Revision, s.Origin.Dirty = git.Revision(dir, s.Files())
+	})
 	return s, nil
 }
 

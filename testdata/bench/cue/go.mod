@@ -1,0 +1,18 @@
+module fettle/bench/cue
+
+go 1.26.0
+
+require cuelang.org/go v0.17.1
+
+require (
+	github.com/cockroachdb/apd/v3 v3.2.3 // indirect
+	github.com/emicklei/proto v1.14.3 // indirect
+	github.com/google/uuid v1.6.0 // indirect
+	github.com/mitchellh/go-wordwrap v1.0.1 // indirect
+	github.com/pelletier/go-toml/v2 v2.3.1 // indirect
+	github.com/protocolbuffers/txtpbfmt v0.0.0-20260420112717-c39628bde8b5 // indirect
+	go.yaml.in/yaml/v3 v3.0.4 // indirect
+	golang.org/x/net v0.56.0 // indirect
+	golang.org/x/text v0.38.0 // indirect
+	google.golang.org/protobuf v1.33.0 // indirect
+)

@@ -20,7 +20,7 @@ func (e *mapEval) step(s *step, env *plan.Conditions) bool {
 	}
 	if s.scales && !e.noting {
 		if k, ok := e.w.number(s.amount, env); ok {
-			e.known = false
+			e.known, e.finiteYet = false, false
 			e.res.Steps[s.Index] = StepResult{Step: s.Step, Applied: true}
 			e.scale(k)
 			return true
@@ -36,6 +36,14 @@ func (e *mapEval) step(s *step, env *plan.Conditions) bool {
 	if s.factor != nil && e.trace == nil && !e.opt.Reference {
 		e.rect(formula.Mul, t, s.factor.area, Column{s.factor.cells, s.factor.area.nc(), 1})
 		return e.after(s, w, mask, t)
+	}
+	if e.joins(s, w) {
+		if s.Op == "=" && !w.core.empty() && !e.sound() {
+			return false // before it is thrown away
+		}
+		if e.join(s, env, t, w) {
+			return e.after(s, w, mask, t)
+		}
 	}
 	if s.where != nil {
 		if mask, ok = e.column(s.where, env, s.Step, w, mask, memWhere); !ok {
@@ -178,7 +186,7 @@ func (e *mapEval) rect(op formula.Op, t *grid.Table, b span, by Column) {
 		return
 	}
 	cells := cellsOf(t, b)
-	arith(op, cells, cells, by, b.nr(), b.nc())
+	arith(op, &cells, &cells, &by, b.nr(), b.nc())
 }
 
 // combine computes an operation over a rectangle into the worker's memory, in as
@@ -203,7 +211,7 @@ func (e *mapEval) combine(op formula.Op, a, b Column, at span) Column {
 			rowVV(op, d.v[r:r+1], a.v[r*a.sr:][:1], b.v[r*b.sr:][:1])
 		}
 	} else {
-		arith(op, d, a, b, nr, nc)
+		arith(op, &d, &a, &b, nr, nc)
 	}
 	if nr == 1 {
 		d.sr = 0
@@ -240,7 +248,7 @@ func (e *mapEval) before(t *grid.Table) {
 
 // after notes what a step did.
 func (e *mapEval) after(s *step, w *weights, mask Column, t *grid.Table) bool {
-	e.known = false
+	e.known, e.finiteYet = false, false
 	sr := StepResult{Step: s.Step, Applied: true, Weights: w.reach}
 	if e.noting {
 		if e.careful && !e.finite(t.Cells, s.Step) {

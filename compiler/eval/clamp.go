@@ -1,6 +1,8 @@
 package eval
 
 import (
+	"math"
+
 	"fettle/compiler/check"
 	"fettle/compiler/plan"
 )
@@ -101,18 +103,21 @@ func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where Column, capped []
 	if where.v == nil && (lo.v == nil || lo.sr+lo.sc == 0 && e.least >= lo.v[0]) && (hi.v == nil || hi.sr+hi.sc == 0 && e.most <= hi.v[0]) {
 		return // as nearly always
 	}
+	w := e.w
+	w.least, w.most = unbounded(w.least, nc, math.Inf(-1)), unbounded(w.most, nc, math.Inf(1))
 	for r := range e.cells.nrows() {
 		row := cells[r*nc : (r+1)*nc]
+		least, most := lo.row(r, w.least), hi.row(r, w.most)
 		for c, old := range row {
-			if where.v != nil && where.At(r, c) == 0 {
+			if !(old > most[c] || old < least[c]) || where.v != nil && where.At(r, c) == 0 {
 				continue
 			}
 			now := old
-			if hi.v != nil && now > hi.At(r, c) {
-				now = hi.At(r, c)
+			if now > most[c] {
+				now = most[c]
 			}
-			if lo.v != nil && now < lo.At(r, c) {
-				now = lo.At(r, c)
+			if now < least[c] {
+				now = least[c]
 			}
 			if now == old {
 				continue
@@ -122,11 +127,31 @@ func (e *mapEval) cap(l *clamp, cr *ClampResult, lo, hi, where Column, capped []
 				cr.Worst, cr.At, cr.Before = over, i, old
 			}
 			cr.Cells++
-			e.known = false
+			e.known, e.finiteYet = false, false
 			row[c] = now
 			if capped != nil {
 				capped[i] = 1
 			}
 		}
 	}
+}
+
+// unbounded is a row of a bound that isn't there.
+func unbounded(v []float64, n int, x float64) []float64 {
+	v = grow(v, n)
+	fill(v, x)
+	return v
+}
+
+// row gives a column's values in a row: where it has one for each column of the grid,
+// in place, else written into a row that is at hand. A column that is none is that row.
+func (o Column) row(r int, at []float64) []float64 {
+	switch {
+	case o.v == nil:
+	case o.sc == 1:
+		return o.v[r*o.sr:][:len(at)]
+	case r == 0 || o.sr != 0:
+		fill(at, o.v[r*o.sr])
+	}
+	return at
 }

@@ -42,11 +42,13 @@ func turned(op formula.Op) (formula.Op, bool) {
 
 // arith computes d = a op b over nr rows of nc. d has a value for each cell, and
 // may be a or b; a or b has one for each column.
-func arith(op formula.Op, d, a, b Column, nr, nc int) {
+//
+// Columns are handed on where they stand: a copy of one costs as much as a row.
+func arith(op formula.Op, d, a, b *Column, nr, nc int) {
 	if nr == 0 || nc == 0 {
 		return
 	}
-	if nr > 1 && d.sr == nc && whole(a, nc) && whole(b, nc) {
+	if nr > 1 && d.sr == nc && a.whole(nc) && b.whole(nc) {
 		nr, nc = 1, nr*nc // whole rows, one after the other
 	}
 	form := vv
@@ -160,7 +162,7 @@ func scaled(d, a []float64, k []float64) {
 
 // rowsBetween computes d = a + f*(next a - a) over nr rows of nc: the values of a
 // table's rows between its columns. f stands for the same columns of every row.
-func rowsBetween(d, a, f Column, nr, nc int) {
+func rowsBetween(d, a, f *Column, nr, nc int) {
 	if nr == 0 || nc == 0 || nc >= wide && betweenWide(d, a, f, nr, nc) {
 		return
 	}
@@ -169,6 +171,18 @@ func rowsBetween(d, a, f Column, nr, nc int) {
 		for c := range dst {
 			dst[c] = x[c] + float64(by[c]*(x[c+1]-x[c]))
 		}
+	}
+}
+
+// between computes d = a + f*(b-a): a row of a table between two others.
+func between(d, a, b []float64, f float64) {
+	a, b = a[:len(d)], b[:len(d)]
+	if useWide && len(d) >= wide {
+		lerpBetween(&d[0], &a[0], &b[0], f, len(d))
+		return
+	}
+	for c, x := range a {
+		d[c] = x + float64(f*(b[c]-x))
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 var useWide = cpu.X86.HasAVX && cpu.X86.HasPOPCNT
 
 // arithWide does what arith does, four columns at a time; false where it can't.
-func arithWide(op formula.Op, form int, d, a, b Column, nr, nc int) bool {
+func arithWide(op formula.Op, form int, d, a, b *Column, nr, nc int) bool {
 	if !useWide {
 		return false
 	}
@@ -38,7 +38,7 @@ var kernels = [...][formula.Alias]func(d, a, b *float64, nr, nc, dr, ar, br int)
 }
 
 // between does what rowsBetween does, four columns at a time.
-func betweenWide(d, a, f Column, nr, nc int) bool {
+func betweenWide(d, a, f *Column, nr, nc int) bool {
 	if !useWide {
 		return false
 	}
@@ -137,6 +137,11 @@ func scaleWide(d, a *float64, k *[4]float64, n int)
 
 //go:noescape
 func lerpRows(d, a, b *float64, nr, nc, dr, ar, br int)
+
+// lerpBetween computes n values d = a + f*(b-a), n at least 4; d is neither a nor b.
+//
+//go:noescape
+func lerpBetween(d, a, b *float64, f float64, n int)
 
 // allFinite says whether none of n values is infinite or no number.
 //

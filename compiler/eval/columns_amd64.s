@@ -303,6 +303,33 @@ four:
 done:
 	NEXTROW
 
+// d = a + f*(b-a). n is 4 or more; the last four may be computed twice.
+TEXT ·lerpBetween(SB), NOSPLIT, $0-40
+	MOVQ d+0(FP), DI
+	MOVQ a+8(FP), SI
+	MOVQ b+16(FP), DX
+	VBROADCASTSD f+24(FP), Y2
+	MOVQ n+32(FP), CX
+	SUBQ $4, CX
+	XORQ AX, AX
+four:
+	VMOVUPD (SI)(AX*8), Y0
+	VMOVUPD (DX)(AX*8), Y1
+	VSUBPD  Y0, Y1, Y1
+	VMULPD  Y2, Y1, Y1
+	VADDPD  Y1, Y0, Y0
+	VMOVUPD Y0, (DI)(AX*8)
+	CMPQ AX, CX
+	JGE  done
+	ADDQ $4, AX
+	CMPQ AX, CX
+	JLE  four
+	MOVQ CX, AX
+	JMP  four
+done:
+	VZEROUPPER
+	RET
+
 // Whether all of n values are finite: x - x is +0 for what is and no number for
 // all else.
 TEXT ·allFinite(SB), NOSPLIT, $0-17

@@ -6,9 +6,11 @@ import "fettle/lang/formula"
 
 var useWide = false
 
-func arithWide(formula.Op, int, Column, Column, Column, int, int) bool { return false }
+func arithWide(formula.Op, int, *Column, *Column, *Column, int, int) bool { return false }
 
-func betweenWide(d, a, f Column, nr, nc int) bool { return false }
+func betweenWide(d, a, f *Column, nr, nc int) bool { return false }
+
+func lerpBetween(d, a, b *float64, f float64, n int) {}
 
 func scaleWide(d, a *float64, k *[4]float64, n int) {}
 

@@ -57,7 +57,7 @@ func TestColumnsAreCells(t *testing.T) {
 			}
 		}
 		check := func(how string, d, a, b Column) {
-			arith(op, d, a, b, nr, nc)
+			arith(op, &d, &a, &b, nr, nc)
 			for i, x := range want {
 				if got := d.At(i/nc, i%nc); !same(got, x) {
 					t.Fatalf("%s, %s: row %d, column %d: %v, want %v", op, how, i/nc, i%nc, got, x)
@@ -94,7 +94,7 @@ func TestPasses(t *testing.T) {
 		look := func() {
 			got, between := make([]float64, n), make([]float64, n)
 			scaled(got, a.v[:n], k)
-			rowsBetween(Column{between, n, 1}, a, Column{f, 0, 1}, 1, n)
+			rowsBetween(&Column{between, n, 1}, &a, &Column{f, 0, 1}, 1, n)
 			differ, b := 0, append(slices.Clone(a.v[:n/2]), got[n/2:]...)
 			for i, x := range b {
 				if x != a.v[i] {

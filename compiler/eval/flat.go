@@ -39,5 +39,5 @@ func Extent(v []float64) (lo, hi float64, finite bool) {
 
 // Subtract computes a - b, value by value.
 func Subtract(dst, a, b []float64) {
-	arith(formula.Sub, Column{dst, 0, 1}, Column{a, 0, 1}, Column{b, 0, 1}, 1, len(dst))
+	arith(formula.Sub, &Column{dst, 0, 1}, &Column{a, 0, 1}, &Column{b, 0, 1}, 1, len(dst))
 }

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"fettle/compiler/grid"
-	"fettle/lang/formula"
 )
 
 // line is where a line of coordinates stands among a table's breakpoints: a knot
@@ -15,6 +14,10 @@ type line struct {
 	runs  []run
 	never bool // one of them is no number
 	short bool // the runs aren't worth it
+	// As rows: the first and the last that are read, and whether that is few for how
+	// many there are to be.
+	first, last int
+	dense       bool
 	// What it was made of.
 	points, at []float64
 }
@@ -49,7 +52,20 @@ func (l *line) set(points, coordinates []float64) *line {
 		}
 	}
 	l.short = wide*len(l.runs) > len(l.knots)
+	l.spanned()
 	return l
+}
+
+func (l *line) spanned() {
+	exact := true
+	l.first, l.last = len(l.points), 0
+	for _, k := range l.knots {
+		l.first, l.last = min(l.first, k.I), max(l.last, k.I)
+		if k.F != 0 {
+			l.last, exact = max(l.last, k.I+1), false
+		}
+	}
+	l.dense = !exact && l.last-l.first <= len(l.knots)
 }
 
 func lineOf(points, coordinates []float64) *line { return new(line).set(points, coordinates) }
@@ -68,28 +84,43 @@ func (w *worker) gather(dst []float64, t *grid.Table, rows, cols *line) {
 		}
 		return
 	}
+	if rows.dense {
+		w.gatherDense(dst, t, rows, cols)
+		return
+	}
 	for _, r := range rows.runs {
 		if r.exact {
-			alongRows(Column{dst[r.i*nc:], nc, 1}, Column{t.Cells[r.at*n:], n, 1}, cols, r.j-r.i)
+			alongRows(&Column{dst[r.i*nc:], nc, 1}, &Column{t.Cells[r.at*n:], n, 1}, cols, r.j-r.i)
 			continue
 		}
 		// The rows that these stand between, first to last.
 		k := r.j - r.i + 1
 		w.lines = grow(w.lines, k*nc)
-		alongRows(Column{w.lines, nc, 1}, Column{t.Cells[r.at*n:], n, 1}, cols, k)
+		alongRows(&Column{w.lines, nc, 1}, &Column{t.Cells[r.at*n:], n, 1}, cols, k)
 		for i := range k - 1 {
-			a, b, d := Column{w.lines[i*nc:], nc, 1}, Column{w.lines[(i+1)*nc:], nc, 1}, Column{dst[(r.i+i)*nc:], nc, 1}
-			w.apart = grow(w.apart, nc)
-			by := Column{w.apart, nc, 1}
-			arith(formula.Sub, by, b, a, 1, nc)
-			arith(formula.Mul, by, by, Column{rows.frac[r.i+i:], 0, 0}, 1, nc)
-			arith(formula.Add, d, a, by, 1, nc)
+			between(dst[(r.i+i)*nc:][:nc], w.lines[i*nc:][:nc], w.lines[(i+1)*nc:][:nc], rows.frac[r.i+i])
 		}
 	}
 }
 
+// gatherDense reads each of the table's rows once and then between them.
+func (w *worker) gatherDense(dst []float64, t *grid.Table, rows, cols *line) {
+	n, nc := len(t.Cols), len(cols.knots)
+	k := rows.last - rows.first + 1
+	w.lines = grow(w.lines, k*nc)
+	alongRows(&Column{w.lines, nc, 1}, &Column{t.Cells[rows.first*n:], n, 1}, cols, k)
+	for i, knot := range rows.knots {
+		to, from := dst[i*nc:][:nc], w.lines[(knot.I-rows.first)*nc:]
+		if knot.F == 0 {
+			copy(to, from)
+			continue
+		}
+		between(to, from[:nc], from[nc:][:nc], knot.F)
+	}
+}
+
 // alongRows reads nr rows of a table, each at the same columns.
-func alongRows(d, cells Column, cols *line, nr int) {
+func alongRows(d, cells *Column, cols *line, nr int) {
 	if cols.short {
 		for r := range nr {
 			to, from := d.v[r*d.sr:][:len(cols.knots)], cells.v[r*cells.sr:]
@@ -106,7 +137,7 @@ func alongRows(d, cells Column, cols *line, nr int) {
 	for _, run := range cols.runs {
 		to, from := d.from(0, run.i), cells.from(0, run.at)
 		if !run.exact {
-			rowsBetween(to, from, Column{cols.frac[run.i:], 0, 1}, nr, run.j-run.i)
+			rowsBetween(&to, &from, &Column{cols.frac[run.i:], 0, 1}, nr, run.j-run.i)
 			continue
 		}
 		if run.j-run.i == 1 {

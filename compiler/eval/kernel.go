@@ -10,46 +10,103 @@ import (
 // run evaluates a kernel. The result is good until the worker's same scratch
 // memory is used again, or a map that it reads in place changes. violated says
 // that somewhere, perhaps in a branch that isn't taken, an argument left its
-// range of validity.
+// range of validity; then there is no result.
 func (w *worker) run(k *kernel, env *plan.Conditions, mem int) (out Column, violated bool) {
+	r := running{w: w, k: k}
+	if violated = !r.start(env, mem) || r.code(k.code, 0, k.cells.N()); violated {
+		return Column{}, true
+	}
+	return r.column(k.out), false
+}
+
+// runInto is run with its result in a place of its own, padded, where it can be had
+// there: in says whether it is, sound whether it is known to be finite.
+func (w *worker) runInto(k *kernel, env *plan.Conditions, dest []float64) (out Column, in, sound, violated bool) {
+	r := running{w: w, k: k}
+	if o := &k.slots[k.out]; o.from == scratch && k.cells.size(o.shape) == len(dest) {
+		r.dest = dest
+	}
+	if !r.start(env, memAmount) || r.code(k.code, 0, k.cells.N()) {
+		return Column{}, false, false, true
+	}
+	return r.column(k.out), r.dest != nil, r.sound, false
+}
+
+// start finds the memory and the numbers of the tune; false where a range of
+// validity is left by these alone.
+func (r *running) start(env *plan.Conditions, mem int) bool {
+	w, k := r.w, r.k
 	if len(w.mem[mem]) < k.room {
 		w.mem[mem] = make([]float64, k.room)
 	}
-	r := running{w: w, k: k, mem: w.mem[mem]}
-	violated = k.never
+	r.mem = w.mem[mem]
+	ok := !k.never
 	if len(k.pooled) > 0 {
 		r.f = w.frame(env, len(k.ones))
 		for _, s := range k.pooled {
-			if _, ok := r.f.get(k.ones, int32(k.slots[s].at)); !ok {
-				violated = true
-			}
+			_, good := r.f.get(k.ones, int32(k.slots[s].at))
+			ok = ok && good
 		}
 	}
-	for i := range k.code {
-		in := &k.code[i]
-		args := w.args[:0]
-		for _, a := range in.args {
-			args = append(args, r.column(a))
-		}
-		w.args = args
-		if in.op == formula.Within {
-			nr, nc := k.cells.dims(k.slots[in.args[0]].shape)
-			violated = violated || outside(args[0], nr, nc, in.node.Range.Lo, in.node.Range.Hi)
+	return ok
+}
+
+// code carries instructions out, chain by chain where there are any; the last chain
+// on n cells from one on. True if a range of validity is left.
+func (r *running) code(code []instr, from, n int) (violated bool) {
+	linked := r.k.linked
+	for i := 0; i < len(code); i++ {
+		if len(linked) == 0 || linked[0].from != i {
+			violated = r.instr(&code[i]) || violated
 			continue
 		}
-		dst, sh := r.column(in.dst), k.slots[in.dst].shape
+		c := &linked[0]
+		linked = linked[1:]
+		again := !useWide
 		switch {
-		case in.op == formula.MapHere:
-			w.here(in, dst, k.cells)
-		case in.op == formula.MapAt:
-			w.look(in, dst, args, k.cells, sh)
-		case in.op == formula.StepOf:
-			steps(in, dst, args[0], k.cells, sh)
+		case again:
+		case len(linked) == 0 && c.to == len(code) && c.n == r.k.cells.N():
+			again = r.chain(c, from, n)
 		default:
-			operate(in.op, in.node, dst, args, k.cells, sh, &w.row)
+			again = r.chain(c, 0, c.n)
 		}
+		r.sound = c.sound && !again
+		for ; i < c.to; i++ {
+			if again {
+				violated = r.instr(&code[i]) || violated
+			}
+		}
+		i--
 	}
-	return r.column(k.out), violated
+	return violated
+}
+
+// instr carries out one instruction; true if it finds a range of validity left.
+func (r *running) instr(in *instr) bool {
+	w, k := r.w, r.k
+	args := w.args[:0]
+	for _, a := range in.args {
+		args = append(args, r.column(a))
+	}
+	w.args = args
+	if in.op == formula.Within {
+		nr, nc := k.cells.dims(k.slots[in.args[0]].shape)
+		return outside(args[0], nr, nc, in.node.Range.Lo, in.node.Range.Hi)
+	}
+	dst, sh := r.column(in.dst), k.slots[in.dst].shape
+	switch in.op {
+	case formula.MapHere:
+		w.here(in, dst, k.cells)
+	case formula.MapAt:
+		w.look(in, dst, args, k.cells, sh)
+	case formula.StepOf:
+		steps(in, dst, args[0], k.cells, sh)
+	case formula.Alias:
+		args[0].Spread(dst.v, len(k.cells.Cols))
+	default:
+		operate(in.op, in.node, dst, args, k.cells, sh, &w.row)
+	}
+	return false
 }
 
 // number is the value of a kernel that is nothing but one number of the pool.
@@ -63,6 +120,9 @@ type running struct {
 	k   *kernel
 	f   *frame
 	mem []float64
+	// Where they are wanted: where the result goes, and a step's weights.
+	dest, weight []float64
+	sound        bool // the result was found to be finite
 }
 
 func (r *running) column(i int) Column {
@@ -75,7 +135,13 @@ func (r *running) column(i int) Column {
 		v = r.f.vals[s.at : s.at+1]
 	case mapCells:
 		v = r.w.cur[s.at].Cells
+	case weightCells:
+		v = r.weight
 	default:
+		if i == r.k.out && r.dest != nil {
+			v = r.dest
+			break
+		}
 		v = r.mem[s.at : s.at+r.k.cells.size(s.shape)]
 	}
 	return r.k.cells.column(v, s.shape)

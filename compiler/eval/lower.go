@@ -15,12 +15,14 @@ type kernel struct {
 	cells  *Cells
 	node   *formula.Node
 	code   []instr
+	linked []chain // parts of the code, in its order
 	slots  []slot
 	out    int
 	ones   []one // the pool as it was when this was lowered
 	pooled []int // slots that come from it
 	room   int   // values of scratch memory
 	never  bool  // a range of validity is left whatever the conditions
+	sound  bool  // it is to be found out whether the result is finite
 }
 
 // slot is where an operand's values are.
@@ -38,7 +40,8 @@ const (
 	scratch origin = iota
 	fixed          // by lowering, for good
 	pooled
-	mapCells // a map's own cells, in place
+	mapCells    // a map's own cells, in place
+	weightCells // a step's weights
 )
 
 // instr is one operation on whole columns.
@@ -59,19 +62,36 @@ type reading struct {
 }
 
 // lower makes a kernel of a checked expression.
-func (p *Program) lower(n *formula.Node, cells *Cells) *kernel {
+func (p *Program) lower(n *formula.Node, cells *Cells) *kernel { return p.lowerAs(n, cells, false) }
+
+// lowerBase makes one of a map's formula, that looks whether what it computes is
+// finite.
+func (p *Program) lowerBase(n *formula.Node, cells *Cells) *kernel { return p.lowerAs(n, cells, true) }
+
+func (p *Program) lowerAs(n *formula.Node, cells *Cells, sound bool) *kernel {
 	if n == nil {
 		return nil
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	k := &kernel{cells: cells, node: n}
-	l := &lowering{p: p, k: k, byNode: map[*formula.Node]int{}, byKey: map[oneKey]int{}}
-	k.out = l.node(n)
-	k.ones = p.pool.ones
-	l.place()
+	l := p.lowering(n, cells)
+	k := l.k
+	k.out, k.sound = l.node(n), sound
+	l.finish()
 	p.counts.note(k)
 	return k
+}
+
+// finish puts the code in order and gives each value its place.
+func (l *lowering) finish() {
+	l.k.ones = l.p.pool.ones
+	l.spread()
+	l.arrange()
+	l.place()
+}
+
+func (p *Program) lowering(n *formula.Node, cells *Cells) *lowering {
+	return &lowering{p: p, k: &kernel{cells: cells, node: n}, byNode: map[*formula.Node]int{}, byKey: map[oneKey]int{}}
 }
 
 type lowering struct {
@@ -125,6 +145,10 @@ func (l *lowering) make(n *formula.Node) int {
 	case formula.Convert: // (x*p + plus) / q
 		p, plus, q := n.Conv.Terms()
 		return l.with(formula.Div, l.with(formula.Add, l.with(formula.Mul, args[0], p), plus), q)
+	case formula.Mul, formula.Div: // by 1 it is what it was
+		if one := l.k.slots[args[1]]; one.from == fixed && one.shape == scalar && one.fixed[0] == 1 {
+			return args[0]
+		}
 	case formula.Min, formula.Max:
 		for len(args) > 2 {
 			args = append([]int{l.op(n.Op, n, args[0], args[1])}, args[2:]...)
@@ -166,13 +190,18 @@ func (l *lowering) with(op formula.Op, a int, x float64) int {
 	if op == formula.Add && x == 0 || op != formula.Add && x == 1 {
 		return a
 	}
+	return l.op(op, nil, a, l.number(x))
+}
+
+// number is the slot of a number.
+func (l *lowering) number(x float64) int {
 	key := oneKey{op: formula.Const, val: math.Float64bits(x)}
 	s, ok := l.byKey[key]
 	if !ok {
 		s = l.slot(slot{from: fixed, fixed: []float64{x}})
 		l.byKey[key] = s
 	}
-	return l.op(op, nil, a, s)
+	return s
 }
 
 // hold adds a look whether an operand stays in a range of validity. The operand
@@ -255,52 +284,4 @@ func (l *lowering) at(in instr, sh shape) int {
 		in.read.rows, in.read.cols = knots(0, m.Base.Rows), knots(1, m.Base.Cols)
 	}
 	return l.emit(in, sh)
-}
-
-// place gives each result of an instruction its part of the scratch memory. A
-// part is used again once nothing reads it any more; a result may take the place
-// of an operand of its own shape, since each value is read before it is written.
-func (l *lowering) place() {
-	k := l.k
-	for i := range k.slots {
-		k.slots[i].last = -1
-	}
-	for i, in := range k.code {
-		for _, a := range in.args {
-			k.slots[a].last = i
-		}
-	}
-	k.slots[k.out].last = len(k.code)
-	var free [full + 1][]int
-	for i := range k.code {
-		in := &k.code[i]
-		release := func() {
-			for j, a := range in.args {
-				if s := &k.slots[a]; s.from == scratch && s.last == i && !slices.Contains(in.args[:j], a) {
-					free[s.shape] = append(free[s.shape], s.at)
-				}
-			}
-		}
-		if in.dst < 0 {
-			release()
-			continue
-		}
-		elementwise := in.read == nil && in.op != formula.StepOf
-		if elementwise {
-			release()
-		}
-		d := &k.slots[in.dst]
-		if list := free[d.shape]; len(list) > 0 {
-			d.at, free[d.shape] = list[len(list)-1], list[:len(list)-1]
-		} else {
-			d.at = k.room
-			k.room += k.cells.size(d.shape)
-		}
-		if !elementwise {
-			release()
-		}
-		if d.last < 0 {
-			free[d.shape] = append(free[d.shape], d.at) // nothing reads it
-		}
-	}
 }

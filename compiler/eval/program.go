@@ -5,13 +5,15 @@
 // kernel (lower.go): operations on columns of four shapes (shapes.go), in an order
 // in which shared parts are computed once. What depends on the cell alone is
 // computed while lowering; what depends on the conditions alone is kept in a pool
-// and computed once a tune (scalars.go); a kernel runs what is left over whole
-// columns (kernel.go, ops.go), and four operations do nearly all of that
-// (columns.go). A tune is then computed map by map in the checked order: base, the
-// steps of the rules whose `when` holds, trims, clamps (tune.go, adjust.go,
-// clamp.go). A step goes over the part of the map where it has a weight
-// (weight.go). The plain evaluator (reference.go) does the same a cell at a
-// time on expr's VM; the two agree bit for bit.
+// and computed once a tune (scalars.go). What is left a kernel runs over whole
+// columns (kernel.go, ops.go): operations that follow each other are brought
+// together (arrange.go) and carried out as chains, 16 cells at a time, in registers
+// (tiles.go); look-ups go by rows (gather.go, columns.go). A tune is then computed
+// map by map in the checked order: base, the steps of the rules whose `when` holds,
+// trims, clamps (tune.go, adjust.go, clamp.go). A step goes over the part of the map
+// where it has a weight (weight.go), most of them as one kernel (join.go). The plain
+// evaluator (reference.go) does the same a cell at a time on expr's VM; the two agree
+// bit for bit.
 //
 // What a step is computed with may be chosen step by step (Mix), which is how
 // the diff attributes a change and a limit finds the rule to blame.
@@ -51,6 +53,7 @@ type mapProgram struct {
 	base   *kernel
 	steps  []*step
 	clamps []*clamp
+	sound  bool // the base's cells are finite, in every tune
 	throws bool // an `=` that may throw changes away
 }
 
@@ -87,7 +90,8 @@ func (p *Program) lowered(i int) *mapProgram {
 	mp := &p.maps[i]
 	mp.once.Do(func() {
 		m := p.Check.Maps[i]
-		mp.base = p.lower(m.Formula, p.cells[i])
+		mp.base = p.lowerBase(m.Formula, p.cells[i])
+		mp.sound = m.Formula == nil && firstNotFinite(m.Base.Cells) < 0
 		for k, s := range m.Steps {
 			mp.steps = append(mp.steps, p.lowerStep(s))
 			mp.throws = mp.throws || k > 0 && throws(s)
@@ -128,8 +132,11 @@ type worker struct {
 	cur              []grid.Table // the maps as they stand
 	mem              [mems][]float64
 	args             []Column
+	tiles            []tile // a chain at work
+	again            byte
+	copies           [][]float64 // of tables in place of maps, by map
 	rowLine, colLine line
-	lines, apart     []float64 // of a look-up between rows
+	lines            []float64 // of a look-up between rows
 	mix              Mix
 	opt              Options
 	frames           [frames]frame
@@ -137,6 +144,7 @@ type worker struct {
 	last             int          // the frame asked for last
 	capped           []float64    // which cells a clamp capped, where that is asked for
 	row              []float64    // an operation's operands, written out
+	least, most      []float64    // a clamp's bounds in a row
 	part             [2][]float64 // an adjustment's factors
 	before           []float64    // a map's cells before a step, where changes are counted
 	weights          weights      // of a step whose ranges differ from tune to tune
@@ -167,6 +175,14 @@ func (p *Program) release(w *worker) {
 func grow(v []float64, n int) []float64 {
 	if cap(v) < n {
 		return make([]float64, n)
+	}
+	return v[:n]
+}
+
+// growPadded is grow with room up to the end of a tile.
+func growPadded(v []float64, n int) []float64 {
+	if cap(v) < padded(n) {
+		return make([]float64, n, padded(n))
 	}
 	return v[:n]
 }

@@ -91,6 +91,12 @@ func (o Column) from(r, c int) Column {
 
 // Spread writes the values of n cells, row by row, nc to a row.
 func (o Column) Spread(dst []float64, nc int) {
+	if o.sc == 1 && o.sr == 0 { // one row, again and again
+		for done := copy(dst, o.v[:nc]); done < len(dst); done *= 2 {
+			copy(dst[done:], dst[:done])
+		}
+		return
+	}
 	for r := 0; r*nc < len(dst); r++ {
 		row := dst[r*nc : (r+1)*nc]
 		if o.sc == 1 {

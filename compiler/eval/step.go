@@ -14,12 +14,14 @@ type step struct {
 	*check.Step
 	amount, where *kernel
 	when          condition
-	always        *weights // where the ranges are the same in every tune; nil where not
-	rows          []bool   // for each range: it is of the rows' axis
-	ends          []value  // for each range: lo, hi, feather
+	always        *weights    // where the ranges are the same in every tune; nil where not
+	rows          []bool      // for each range: it is of the rows' axis
+	ends          []value     // for each range: lo, hi, feather
+	known         [][]float64 // for each range: its weights, where they are the same in every tune
 	ones          []one
 	factor        *factor
-	scales        bool // multiplies the whole map by a number of the conditions
+	joined        *kernel // amount, mask and change in one; nil where they aren't
+	scales        bool    // multiplies the whole map by a number of the conditions
 }
 
 // condition is a `when`, pooled.
@@ -71,6 +73,7 @@ func (p *Program) lowerStep(s *check.Step) *step {
 	p.lowerRanges(out, c)
 	out.factor = constantFactor(out, c)
 	from := out.amount.slots[out.amount.out].from
+	out.joined = p.join(out, c)
 	out.scales = s.Op == "*=" && len(s.Over) == 0 && out.where == nil && len(out.amount.code) == 0 && from == pooled
 	return out
 }
@@ -82,25 +85,34 @@ func (p *Program) lowerRanges(s *step, c *Cells) {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	constant := true
+	always := true
 	var ranges []ends
 	for i := range s.Over {
 		over := &s.Over[i]
 		s.rows = append(s.rows, over.Axis == c.RowAxis)
+		constant := true
 		for _, n := range []*formula.Node{over.Lo, over.Hi, over.Feather} {
 			s.ends = append(s.ends, p.value(n))
 			constant = constant && (n == nil || n.Givens == 0)
 		}
+		e, known := ends{}, []float64(nil)
 		if constant {
-			e, err := endsOf(over, (*plan.Conditions)(nil))
-			constant = err == nil && e.wrong() == ""
-			ranges = append(ranges, e)
+			var err error
+			e, err = endsOf(over, (*plan.Conditions)(nil))
+			if constant = err == nil && e.wrong() == ""; constant {
+				known = make([]float64, len(c.points(over.Axis)))
+				e.weights(known, c.points(over.Axis))
+			}
 		}
+		always = always && constant
+		ranges, s.known = append(ranges, e), append(s.known, known)
 	}
 	s.ones = p.pool.ones
-	if constant {
+	if always {
 		s.always = &weights{}
-		s.always.weigh(ranges, s.rows, c)
+		s.always.weigh(ranges, s.known, s.rows, c)
+		s.always.flatten(c)
+		s.always.fill(len(c.Cols))
 	}
 }
 
@@ -138,7 +150,12 @@ func (e *mapEval) weights(s *step, env *plan.Conditions) (*weights, bool) {
 	if e.trace != nil {
 		out = &weights{} // the chain keeps it
 	}
-	out.weigh(ranges, s.rows, e.cells)
+	out.weigh(ranges, s.known, s.rows, e.cells)
+	if e.joins(s, out) {
+		out.flatten(e.cells)
+	} else {
+		out.fill(len(e.cells.Cols))
+	}
 	return out, true
 }
 

@@ -185,6 +185,7 @@ type mapEval struct {
 	trace       *Trace
 	known       bool // the cells are finite as they stand, from least to most
 	least, most float64
+	finiteYet   bool          // the cells are finite as they stand
 	from        []float64     // where the cells are to be read from first; nil for in place
 	scales      [4]float64    // what they are all to be multiplied by
 	waiting     int           // how many of those there are
@@ -225,7 +226,7 @@ func (e *mapEval) attempt() bool {
 		return e.finite(t.Cells, nil)
 	}
 	own := &e.res.own[e.m.Index]
-	*own = grow(*own, e.cells.N())
+	*own = growPadded(*own, e.cells.N())
 	*t = grid.Table{Rows: e.m.Base.Rows, Cols: e.m.Base.Cols, Cells: *own}
 	e.begin()
 	if !e.base(t) {
@@ -241,8 +242,8 @@ func (e *mapEval) attempt() bool {
 			return false
 		}
 	}
-	for _, s := range e.w.p.trimsOf(e.mix.Trims, e.m.Index) {
-		if !e.step(s, e.mix.step(s.Step)) {
+	for _, s := range e.mix.Trims {
+		if s.Map.Index == e.m.Index && !e.step(e.w.p.trims[s], e.mix.step(s)) {
 			return false
 		}
 	}
@@ -283,13 +284,9 @@ func (e *mapEval) begin() {
 
 func (e *mapEval) base(t *grid.Table) bool {
 	if e.m.Formula == nil {
-		e.from = e.m.Base.Cells
-	} else {
-		v, ok := e.column(e.p.base, e.mix.base(e.m), nil, nil, Column{}, memAmount)
-		if !ok {
-			return false
-		}
-		v.Spread(t.Cells, len(t.Cols))
+		e.from, e.finiteYet = e.m.Base.Cells, e.p.sound
+	} else if !e.formula(t) {
+		return false
 	}
 	if e.noting {
 		e.settled()
@@ -297,10 +294,30 @@ func (e *mapEval) base(t *grid.Table) bool {
 	return !e.careful || e.finite(t.Cells, nil)
 }
 
+// formula computes the cells by the map's formula, where they belong if that can be.
+func (e *mapEval) formula(t *grid.Table) bool {
+	env := e.mix.base(e.m)
+	if k := e.p.base; !e.opt.Reference && len(k.code) > 0 {
+		v, in, sound, violated := e.w.runInto(k, env, t.Cells)
+		if !violated {
+			e.finiteYet = sound
+			if !in {
+				v.Spread(t.Cells, len(t.Cols))
+			}
+			return true
+		}
+	}
+	v, ok := e.column(e.p.base, env, nil, nil, Column{}, memAmount)
+	if ok {
+		v.Spread(t.Cells, len(t.Cols))
+	}
+	return ok
+}
+
 // sound says whether all cells are finite; if not, the map is computed again to
 // find out why.
 func (e *mapEval) sound() bool {
-	e.retry = !e.known && firstNotFinite(e.w.cur[e.m.Index].Cells) >= 0
+	e.retry = !e.known && !e.finiteYet && firstNotFinite(e.w.cur[e.m.Index].Cells) >= 0
 	return !e.retry
 }
 

@@ -1,6 +1,8 @@
 package eval
 
 import (
+	"math"
+
 	"fettle/compiler/check"
 	"fettle/lang/formula"
 )
@@ -15,13 +17,15 @@ func (s span) empty() bool { return s.r0 >= s.r1 || s.c0 >= s.c1 }
 // weights is where a step has a weight above 0, and how much. Weights differ by
 // row and by column alone, so these are rectangles.
 type weights struct {
-	area span
-	core span      // of the area, where the weight is 1; all of it where there is no feather
-	w    []float64 // by cell of the area; nil where the core is all of it
+	area  span
+	core  span      // of the area, where the weight is 1; all of it where there is no feather
+	w     []float64 // by cell of the area; nil where the core is all of it
+	flat  []float64 // by cell of the map, padded; for steps that go over whole rows
+	mixed bool      // cells has a weight for each cell of the map
 	// For each range of `over`: whether it reaches any breakpoint.
 	reach []bool
 
-	row, col, cells []float64 // working memory
+	row, col, one, cells []float64 // working memory
 }
 
 // at is the weight of a cell of the map.
@@ -42,24 +46,31 @@ func everywhere(c *Cells) *weights {
 	return &weights{area: all, core: all}
 }
 
-// weigh works out the weights of some ranges, into memory that is used again.
-func (w *weights) weigh(ranges []ends, rows []bool, cells *Cells) {
+// weigh works out the weights of some ranges, into memory that is used again. Those
+// that are the same in every tune are known already; nil for the others.
+func (w *weights) weigh(ranges []ends, known [][]float64, rows []bool, cells *Cells) {
 	nr, nc := cells.nrows(), len(cells.Cols)
 	w.row, w.col, w.reach = ones(w.row, nr), ones(w.col, nc), w.reach[:0]
 	// A product of three weights depends on their order, if only by its last bit: it
 	// is the order written, cell by cell.
 	mixed := len(ranges) > 2
+	w.mixed = mixed
 	if mixed {
 		w.cells = ones(w.cells, nr*nc)
 	}
-	for i, e := range ranges {
+	for i := range ranges {
 		points, line := cells.Cols, w.col
 		if rows[i] {
 			points, line = cells.Rows, w.row
 		}
+		one := known[i]
+		if one == nil {
+			w.one = grow(w.one, len(points))
+			one = w.one
+			ranges[i].weights(one, points)
+		}
 		touched := false
-		for j, x := range points {
-			k := e.weight(x)
+		for j, k := range one {
 			touched = touched || k > 0
 			line[j] *= k
 			if mixed && k != 1 {
@@ -76,17 +87,40 @@ func (w *weights) weigh(ranges []ends, rows []bool, cells *Cells) {
 	switch {
 	case w.area.empty():
 		w.area, w.core = span{}, span{}
-	case w.core != w.area:
-		if w.core.empty() {
-			w.core = span{w.area.r0, w.area.r0, w.area.c0, w.area.c0}
-		}
-		w.fill(nc, mixed)
+	case w.core.empty():
+		w.core = span{w.area.r0, w.area.r0, w.area.c0, w.area.c0}
 	}
 }
 
-// fill writes the weight of each cell of the area.
-func (w *weights) fill(nc int, mixed bool) {
-	a := w.area
+// flatten writes the weight of each cell of the map; at least, of the tiles that the
+// area's rows are in.
+func (w *weights) flatten(cells *Cells) {
+	a, nc := w.area, len(cells.Cols)
+	w.flat = growPadded(w.flat, cells.N())
+	all := w.flat[:cap(w.flat)]
+	if useWide {
+		clear(all[a.r0*nc&^(tileSize-1) : a.r0*nc])
+		clear(all[a.r1*nc : min(padded(a.r1*nc), len(all))])
+	} else {
+		clear(all)
+	}
+	switch {
+	case a.empty():
+	case w.mixed:
+		for r := a.r0; r < a.r1; r++ {
+			copy(w.flat[r*nc+a.c0:r*nc+a.c1], w.cells[r*nc+a.c0:])
+		}
+	default:
+		arith(formula.Mul, &Column{w.flat[a.r0*nc:], nc, 1}, &Column{w.col, 0, 1}, &Column{w.row[a.r0:], 1, 0}, a.nr(), nc)
+	}
+}
+
+// fill writes the weight of each cell of the area, where they aren't all 1.
+func (w *weights) fill(nc int) {
+	a, mixed := w.area, w.mixed
+	if w.core == w.area {
+		return
+	}
 	if !mixed {
 		w.cells = grow(w.cells, a.nr()*a.nc())
 	}
@@ -173,22 +207,34 @@ func (e ends) wrong() string {
 
 // weight is 1 inside the range and falls to 0 over the feather outside it.
 func (e ends) weight(x float64) float64 {
-	switch {
-	case e.hasLo && x < e.lo:
-		return e.outside(e.lo - x)
-	case e.hasHi && x > e.hi:
-		return e.outside(x - e.hi)
-	}
-	return 1
+	var w [1]float64
+	e.weights(w[:], []float64{x})
+	return w[0]
 }
 
-// outside is the weight at a distance from the range. A breakpoint at the
-// feather's end has none, also where 1 - 0.9 comes out a little less than 0.1.
-func (e ends) outside(d float64) float64 {
-	if w := 1 - d/e.feather; d < e.feather && w > 1e-12 {
-		return w
+// weights gives the weights of some points. A breakpoint at the feather's end has
+// none, also where 1 - 0.9 comes out a little less than 0.1.
+func (e *ends) weights(dst, points []float64) {
+	lo, hi, feather := e.lo, e.hi, e.feather
+	if !e.hasLo {
+		lo = math.Inf(-1)
 	}
-	return 0
+	if !e.hasHi {
+		hi = math.Inf(1)
+	}
+	for i, x := range points {
+		w := 1.0
+		if x < lo || x > hi {
+			d := lo - x
+			if x > hi {
+				d = x - hi
+			}
+			if w = 1 - d/feather; !(d < feather && w > 1e-12) {
+				w = 0
+			}
+		}
+		dst[i] = w
+	}
 }
 
 // RangeWeight is the weight that one range gives to a place on its axis.

@@ -107,9 +107,7 @@ func (w *weights) flatten(cells *Cells) {
 	switch {
 	case a.empty():
 	case w.mixed:
-		for r := a.r0; r < a.r1; r++ {
-			copy(w.flat[r*nc+a.c0:r*nc+a.c1], w.cells[r*nc+a.c0:])
-		}
+		copy(w.flat[a.r0*nc:a.r1*nc], w.cells[a.r0*nc:]) // 0 beside the area
 	default:
 		arith(formula.Mul, &Column{w.flat[a.r0*nc:], nc, 1}, &Column{w.col, 0, 1}, &Column{w.row[a.r0:], 1, 0}, a.nr(), nc)
 	}

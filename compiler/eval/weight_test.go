@@ -119,3 +119,28 @@ func TestRangeWeight(t *testing.T) {
 		}
 	}
 }
+
+// Weights of three ranges that differ from tune to tune, worked out in the memory
+// of those of two.
+func TestThreeRangesAfterTwo(t *testing.T) {
+	b := lower(t, `
+axis x [degC] -27.5..82.5
+axis y [%] -2.5..107.5
+given g [degC] = -25
+map line [%] { x | -22.5 -20 -17.5 -10 -2.5
+               | 10 10 10 10 10 }
+map wide [mg] {
+  x \ y | 17.5 20 40
+  -22.5 | 7 -1.5 0.5
+  -10   | 1 2 3
+}
+region all = x g.., x -22.5..
+rule first { wide -= 50 % over all }
+rule second { line -= 50 % over all, x -2.5.. }
+rule third { wide += 1 mg over all, x -10.., y 20..20 }
+variant bench { }
+`)
+	res := b.run(t, "bench", Options{Count: true})
+	b.expect(t, res, "wide", 3.5, -0.75, 0.25, 0.5, 2, 1.5)
+	b.expect(t, res, "line", 10, 10, 10, 10, -40)
+}

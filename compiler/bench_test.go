@@ -23,3 +23,15 @@ func BenchmarkTune(b *testing.B) {
 	}
 	b.ReportMetric(float64(cells)*float64(b.N)/b.Elapsed().Seconds(), "cells/s")
 }
+
+// BenchmarkCheck opens the example and computes and judges all of its tunes, with
+// its targets, on all processors, as `fettle check` does.
+func BenchmarkCheck(b *testing.B) {
+	files := texts(b, "tussock")
+	for b.Loop() {
+		w := open(files)
+		survey := w.NewSurvey()
+		opt := compiler.RunOptions{Survey: true, Targets: w.Program.Targets, Keep: func(*compiler.Outcome) bool { return false }}
+		w.Run(w.Plan.Tunes, opt, survey.Add)
+	}
+}

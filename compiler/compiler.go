@@ -161,13 +161,13 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 	n = max(1, min(n, len(tunes)))
 	// Several tunes go over at a time, since each crossing between goroutines costs
 	// as much as computing one.
-	batch := max(1, min(16, len(tunes)/(4*n)))
+	batch := max(1, min(16, len(tunes)/(32*n)))
 	type job struct {
 		tunes []*plan.Tune
 		done  chan []*Outcome
 	}
 	jobs := make(chan job)
-	queue := make(chan chan []*Outcome, 2*n) // bounds how far work runs ahead
+	queue := make(chan chan []*Outcome, n) // bounds how far work runs ahead
 	var wg sync.WaitGroup
 	results := sync.Pool{New: func() any { return &eval.Result{} }}
 	for range n {

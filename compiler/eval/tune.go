@@ -62,6 +62,10 @@ type Options struct {
 	// Tables that stand in place of maps, each with the breakpoints that its map has:
 	// such a map is taken as it is, without base, steps and clamps.
 	Fixed map[int]grid.Table
+	// A result whose maps are taken as they are, those that are marked: what differs
+	// doesn't reach them. They have no steps and no clamps, and no chains are asked for.
+	As   *Result
+	Same []bool
 	Need  []bool // by map: those that are computed, and what they read among them; nil for all
 }
 
@@ -221,6 +225,10 @@ func (e *mapEval) run() bool {
 
 func (e *mapEval) attempt() bool {
 	t := &e.w.cur[e.m.Index]
+	if e.opt.As != nil && e.opt.Same[e.m.Index] {
+		*t = e.opt.As.Maps[e.m.Index]
+		return true
+	}
 	if fixed, ok := e.opt.Fixed[e.m.Index]; ok {
 		*t = fixed
 		return e.finite(t.Cells, nil)

@@ -37,6 +37,7 @@ type Maker struct {
 	p      *eval.Program
 	parts  func() []*look
 	reads  func() *reads
+	same   []bool         // by map: it is as without the target
 	made   []recent[made] // by table
 	judged recent[*judged]
 	idle   sync.Pool // results whose memory may be used again
@@ -44,7 +45,7 @@ type Maker struct {
 
 // New prepares a target of a lowered program.
 func New(p *eval.Program, t *check.Target) *Maker {
-	m := &Maker{Target: t, p: p, made: make([]recent[made], len(t.Tables))}
+	m := &Maker{Target: t, p: p, made: make([]recent[made], len(t.Tables)), same: unreached(p.Check, t)}
 	m.parts, m.reads = sync.OnceValue(m.looks), sync.OnceValue(m.readsOf)
 	return m
 }
@@ -147,8 +148,33 @@ func (m *Maker) compute(t *plan.Tune, as *eval.Result, opt eval.Options) *eval.R
 	if !ok {
 		res = &eval.Result{}
 	}
+	if opt.Trace == nil {
+		opt.As, opt.Same = as, m.same
+	}
 	m.p.TuneInto(res, Mix(m.p.Check, t, m.Target), opt)
 	return res
+}
+
+// unreached marks the maps that the rules that are left out don't reach, of those
+// that are nothing but a grid or a formula.
+func unreached(p *check.Program, t *check.Target) []bool {
+	adjusted, direct := make([]bool, len(p.Maps)), make([]bool, len(p.Maps))
+	for i, m := range p.Maps {
+		adjusted[i] = len(m.Steps)+len(m.Clamps) > 0
+		for _, s := range m.Steps {
+			direct[i] = direct[i] || t.LeftOut(s.Rule)
+		}
+	}
+	for _, v := range p.Variants {
+		for _, s := range v.Trims {
+			adjusted[s.Map.Index] = true
+		}
+	}
+	out := p.Dependents(direct)
+	for i := range out {
+		out[i] = !out[i] && !direct[i] && !adjusted[i]
+	}
+	return out
 }
 
 // Done takes back the memory of an outcome's result, for another tune. Its tables

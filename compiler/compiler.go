@@ -36,10 +36,15 @@ type Workspace struct {
 }
 
 // Open reads and checks a workspace.
-func Open(fsys fs.FS) *Workspace {
+func Open(fsys fs.FS) *Workspace { return open(fsys, checkProgram) }
+
+// OpenAlone opens a workspace whose program nobody else has.
+func OpenAlone(fsys fs.FS) *Workspace { return open(fsys, check.Run) }
+
+func open(fsys fs.FS, run func(*resolve.Program, *diag.List) *check.Program) *Workspace {
 	w := &Workspace{Diags: &diag.List{}}
 	w.Resolved = resolve.Load(fsys, w.Diags)
-	w.Program = checkProgram(w.Resolved, w.Diags)
+	w.Program = run(w.Resolved, w.Diags)
 	w.Plan = plan.Run(w.Program, w.Diags)
 	if !w.Diags.HasErrors() {
 		w.eval = eval.Lower(w.Program)
@@ -53,6 +58,12 @@ func Open(fsys fs.FS) *Workspace {
 
 // Eval is the lowered program, nil when there are errors.
 func (w *Workspace) Eval() *eval.Program { return w.eval }
+
+// Limits judges by the limits and checks, nil when there are errors.
+func (w *Workspace) Limits() *limit.Checker { return w.limits }
+
+// Makers make the tables of the targets, in the order of the source.
+func (w *Workspace) Makers() []*target.Maker { return w.targets }
 
 // Files lists the workspace's files that the tunes depend on, sorted.
 func (w *Workspace) Files() []string {

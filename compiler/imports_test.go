@@ -12,7 +12,7 @@ var rooms = []string{
 	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format", "compiler/celltext", "compiler/merge",
 	"compiler/table", "compiler/resample", "compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit", "compiler/target",
 	"compiler/bundle", "compiler/explain", "compiler/emit", "compiler/form", "compiler/live", "compiler/hybrid", "compiler/diff", "compiler/review", "compiler/page", "compiler/library",
-	"compiler/importer", "compiler/report", "compiler", "compiler/sides", "compiler/verify", "compiler/history", "compiler/merge/meaning", "cmd/fettle",
+	"compiler/importer", "compiler/report", "compiler", "compiler/session", "compiler/sides", "compiler/verify", "compiler/history", "compiler/merge/meaning", "cmd/fettle",
 }
 
 var free = []string{"compiler/grid", "compiler/workbook", "compiler/git", "stdlib", "examples"}

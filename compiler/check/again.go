@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"fettle/compiler/grid"
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
 	"fettle/lang/formula"
@@ -20,37 +21,112 @@ import (
 // before, without a word to say about it, in cells of the CSV files of maps at
 // most; nil if more changed, or if there is something to say.
 func Again(before *Program, rp *resolve.Program) *Program {
-	changed, ok := changedCSVs(before, rp)
+	if !slices.Equal(before.Resolved.Files, rp.Files) {
+		return nil
+	}
+	bases, ok := Bases(before, rp)
 	if !ok {
 		return nil
 	}
 	p := before.copyOf(rp)
-	c := &checker{p: p, errs: &diag.List{}, modules: map[string]*scope{}, catalogs: map[*syntax.Catalog]*formula.Catalog{}, ready: true}
-	c.root = c.newScope(rp.Root)
-	c.root.symbols = maps.Clone(before.symbols)
-	for _, m := range rp.Modules {
-		c.modules[m.Module] = c.newScope(m)
-	}
-	p.Scope = c.root
-	for _, m := range p.Maps {
-		file := m.decl.File
-		if file == nil || !changed[resolve.FileName(file.Span.File, file.Value)] {
-			continue
-		}
-		read := &Map{Name: m.Name, Unit: m.Unit, Span: m.Span, decl: m.decl}
-		if !c.csvGrid(read, file) || c.errs.Len() > 0 || !slices.Equal(read.Axes, m.Axes) ||
-			!sameBits(read.Base.Rows, m.Base.Rows) || !sameBits(read.Base.Cols, m.Base.Cols) {
-			return nil
-		}
-		m.Base, m.Given, m.From, m.Places = read.Base, read.Given, read.From, read.Places
+	c := before.again(rp)
+	c.p, p.Scope = p, c.root
+	for _, b := range bases {
+		b.Put(p)
 	}
 	return p
 }
 
-// changedCSVs names the CSV files that changed; false if anything else did.
+// again is a checker that knows what was checked before.
+func (p *Program) again(rp *resolve.Program) *checker {
+	c := &checker{p: &Program{Resolved: rp, Axes: p.Axes}, errs: &diag.List{}, modules: map[string]*scope{}, catalogs: map[*syntax.Catalog]*formula.Catalog{}, ready: true}
+	c.root = c.newScope(rp.Root)
+	c.root.symbols = maps.Clone(p.symbols)
+	for _, m := range rp.Modules {
+		c.modules[m.Module] = c.newScope(m)
+	}
+	return c
+}
+
+// Base is a map's base that was read again.
+type Base struct {
+	Map  int
+	Base grid.Table
+	read *Map
+}
+
+// Put gives the map of a program its base.
+func (b *Base) Put(p *Program) {
+	m := p.Maps[b.Map]
+	m.Base, m.Given, m.From, m.Places, m.Span, m.decl = b.Base, b.read.Given, b.read.From, b.read.Places, b.read.Span, b.read.decl
+}
+
+// Bases reads the bases again whose texts changed since a workspace was checked
+// without a word to say about it. False if more changed than cells, or if there is
+// something to say.
+func Bases(before *Program, rp *resolve.Program) ([]Base, bool) {
+	csvs, ok := changedCSVs(before, rp)
+	if !ok {
+		return nil, false
+	}
+	grids, ok := changedGrids(before.Resolved, rp)
+	if !ok {
+		return nil, false
+	}
+	var out []Base
+	c := before.again(rp)
+	for _, m := range before.Maps {
+		read := &Map{Name: m.Name, Unit: m.Unit, Span: m.Span, decl: m.decl}
+		file := m.decl.File
+		switch md := grids[m.Name]; {
+		case md != nil && md.Body.Text != m.decl.Body.Text:
+			read.Span, read.decl = md.Span, md
+			if g := syntax.ReadGrid(md.Span.File, *md.Body, c.errs); g == nil || !c.gridOf(read, g) {
+				return nil, false
+			}
+		case file != nil && csvs[resolve.FileName(file.Span.File, file.Value)]:
+			if !c.csvGrid(read, file) {
+				return nil, false
+			}
+		default:
+			continue
+		}
+		if c.errs.Len() > 0 || !slices.Equal(read.Axes, m.Axes) || !sameBits(read.Base.Rows, m.Base.Rows) || !sameBits(read.Base.Cols, m.Base.Cols) {
+			return nil, false
+		}
+		out = append(out, Base{m.Index, read.Base, read})
+	}
+	return out, true
+}
+
+// changedGrids gives the maps of changed files that have grids in place; false if
+// more changed in a file than such grids.
+func changedGrids(old, new *resolve.Program) (map[string]*syntax.Map, bool) {
+	if len(old.Files) != len(new.Files) {
+		return nil, false
+	}
+	grids := map[string]*syntax.Map{}
+	for i, f := range new.Files {
+		if f == old.Files[i] {
+			continue
+		}
+		if !resolve.OnlyGrids(old.Files[i], f) {
+			return nil, false
+		}
+		for _, d := range f.Decls {
+			if m, ok := d.(*syntax.Map); ok && m.Body != nil {
+				grids[m.Name.Text] = m
+			}
+		}
+	}
+	return grids, true
+}
+
+// changedCSVs names the CSV files that changed; false if one is new or gone, or of
+// a catalogue.
 func changedCSVs(before *Program, rp *resolve.Program) (map[string]bool, bool) {
 	old := before.Resolved
-	if before.symbols == nil || !slices.Equal(old.Files, rp.Files) || len(old.CSVs) != len(rp.CSVs) {
+	if before.symbols == nil || len(old.CSVs) != len(rp.CSVs) {
 		return nil, false
 	}
 	changed := map[string]bool{}

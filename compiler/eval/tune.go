@@ -66,7 +66,7 @@ type Options struct {
 	// doesn't reach them. They have no steps and no clamps, and no chains are asked for.
 	As   *Result
 	Same []bool
-	Need  []bool // by map: those that are computed, and what they read among them; nil for all
+	Need []bool // by map: those that are computed, and what they read among them; nil for all
 }
 
 // Result is a computed tune.

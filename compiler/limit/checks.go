@@ -24,6 +24,7 @@ type Outcome struct {
 	Op        formula.Op // of Got and Want; also known of <, <=, > and >=
 	Compared  bool       // whether Got, Want and Op are known
 	tol       float64    // of an == that allows one; below 0 where none is written
+	x         *loweredExpect
 }
 
 // Holds says whether an expectation holds of another value, in its unit.
@@ -154,6 +155,7 @@ func (j *judging) value(o *Outcome, x *eval.Expr) float64 {
 }
 
 func (j *judging) expect(o *Outcome, x *loweredExpect) {
+	o.x = x
 	if x.left != nil {
 		o.Got, o.Want, o.Unit, o.Op, o.Compared = j.value(o, x.left), j.value(o, x.right), x.unit, x.op, true
 	}

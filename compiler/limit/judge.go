@@ -24,6 +24,7 @@ func (v *Verdict) settle(k *look, mem *memory, at []float64) (problem string) {
 			return problem
 		}
 	}
+	v.sure, v.cell, v.room = ok, w.cell, w.room
 	if v.Bad = w.count; v.Bad > 0 {
 		v.State = Fails
 		if v.Limit.Mode == check.Warn {

@@ -68,6 +68,9 @@ type Verdict struct {
 	of     *judged // what was judged; nil where the limit wasn't looked at
 	lo     *lowered
 	told   int                  // the part that tells the worst cell's margin; -1 where none does
+	cell   int                  // the worst cell
+	room   float64              // its margin in coherent units, and
+	sure   bool                 // whether it stands out as nearest does: see again.go
 	looked atomic.Pointer[look] // its cells, once they were asked for
 }
 
@@ -154,8 +157,10 @@ func (c *Checker) cellsOf(l *check.Limit) *eval.Cells {
 	return &eval.Cells{RowAxis: l.Axes[0], ColAxis: l.Axes[1], Rows: points(l.Axes[0]), Cols: points(l.Axes[1])}
 }
 
-func (c *Checker) lower(l *check.Limit) *lowered {
-	lo := &lowered{l: l, cells: c.cellsOf(l), when: c.p.LowerCondition(l.When)}
+func (c *Checker) lower(l *check.Limit) *lowered { return c.lowerOver(l, c.cellsOf(l)) }
+
+func (c *Checker) lowerOver(l *check.Limit, cells *eval.Cells) *lowered {
+	lo := &lowered{l: l, cells: cells, when: c.p.LowerCondition(l.When)}
 	if l.Where != nil {
 		lo.where = c.p.LowerOver(l.Where, lo.cells)
 	}

@@ -27,6 +27,7 @@ type look struct {
 	placed []bool
 	anew   []bool
 	known  []bool // by map: what is computed or read
+	needed []bool // by map: what its limits and the maps that it computes are made of
 	limits []*check.Limit
 	chosen []int // tables whose breakpoints are chosen, and the look's programs are of
 	made   recent[*programs]
@@ -74,6 +75,13 @@ func (m *Maker) looks() []*look {
 					l.limits = append(l.limits, one)
 				}
 			}
+			l.needed = slices.Clone(l.anew)
+			for _, one := range l.limits {
+				for _, i := range mapsOf(one) {
+					l.needed[i] = true
+				}
+			}
+			l.needed = p.Needed(l.needed)
 			if some || len(l.limits) > 0 {
 				out = append(out, l)
 			}
@@ -108,18 +116,16 @@ func mapsOf(l *check.Limit) []int {
 func (m *Maker) byLooks(t *plan.Tune, o *Outcome, maps []grid.Table) (rounds [][]Verdict, ok bool) {
 	written := o.written()
 	for _, l := range m.parts() {
-		fixed := make(map[int]grid.Table, len(maps))
-		for i, known := range l.known {
-			if l.placed[i] {
+		for i, placed := range l.placed {
+			if placed {
 				maps[i] = written[l.tables[i]]
 			}
-			if known && !l.anew[i] {
-				fixed[i] = maps[i]
-			}
 		}
+		fixed := l.fixed(maps)
 		with := l.programs(m.p, written, fixed)
 		res := with.p.Tune(Mix(m.p.Check, t, m.Target), eval.Options{Fixed: fixed, Need: l.known})
 		if res.Fault != nil {
+			o.rounds = nil
 			return nil, false
 		}
 		for i, anew := range l.anew {
@@ -127,18 +133,35 @@ func (m *Maker) byLooks(t *plan.Tune, o *Outcome, maps []grid.Table) (rounds [][
 				maps[i] = res.Maps[i]
 			}
 		}
-		for len(rounds) <= l.round {
-			round := make([]Verdict, len(m.p.Check.Limits))
-			if n := len(rounds); n > 0 {
-				copy(round, rounds[n-1])
-			}
-			rounds = append(rounds, round)
+		o.round(l.round, len(m.p.Check.Limits), with.limits.Tune(t, res, false), res)
+	}
+	return o.rounds, true
+}
+
+// round notes a look's verdicts in a round, which has those of the round before it
+// beside them.
+func (o *Outcome) round(i, limits int, verdicts []*limit.Verdict, res *eval.Result) {
+	for len(o.rounds) <= i {
+		round := make([]Verdict, limits)
+		if n := len(o.rounds); n > 0 {
+			copy(round, o.rounds[n-1])
 		}
-		for _, v := range with.limits.Tune(t, res, false) {
-			rounds[l.round][v.Limit.Index] = Verdict{v, res}
+		o.rounds = append(o.rounds, round)
+	}
+	for _, v := range verdicts {
+		o.rounds[i][v.Limit.Index] = Verdict{v, res}
+	}
+}
+
+// fixed gives the maps that a look reads as they are.
+func (l *look) fixed(maps []grid.Table) map[int]grid.Table {
+	fixed := make(map[int]grid.Table, len(maps))
+	for i, known := range l.known {
+		if known && !l.anew[i] {
+			fixed[i] = maps[i]
 		}
 	}
-	return rounds, true
+	return fixed
 }
 
 // programs lowers a look for the breakpoints of the tables: once, or for those

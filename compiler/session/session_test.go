@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math"
 	"math/rand/v2"
@@ -11,6 +12,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"fettle/compiler"
 	"fettle/compiler/emit"
@@ -35,7 +37,7 @@ func workspace(t testing.TB, at string) source.Memory {
 }
 
 // anew is what a whole check of the files gives.
-func anew(t testing.TB, files source.Memory) (*compiler.Workspace, []*compiler.Outcome) {
+func anew(t testing.TB, files fs.FS) (*compiler.Workspace, []*compiler.Outcome) {
 	t.Helper()
 	w := compiler.Open(files)
 	if w.Diags.HasErrors() {
@@ -78,7 +80,7 @@ func told(t testing.TB, w *compiler.Workspace, outcomes []*compiler.Outcome) str
 }
 
 // compare holds what a session gives to what a whole check gives.
-func compare(t testing.TB, got *session.Checked, files source.Memory) {
+func compare(t testing.TB, got *session.Checked, files fs.FS) {
 	t.Helper()
 	w, want := anew(t, files)
 	if len(got.Outcomes) != len(want) {
@@ -256,9 +258,9 @@ func TestAsAnew(t *testing.T) {
 		edits    int
 		in       []string
 	}{
-		{"tussock", "../../examples/tussock", 8, []string{"base.fettle", "base_fuel.csv", "base_fuel.csv"}},
-		{"lantern", "../../examples/lantern", 30, []string{"engine.fettle"}},
-		{"odd", "testdata/odd", 150, []string{"tune.fettle"}},
+		{"tussock", "../../examples/tussock", 5, []string{"base.fettle", "base_fuel.csv", "base_fuel.csv"}},
+		{"lantern", "../../examples/lantern", 15, []string{"engine.fettle"}},
+		{"odd", "testdata/odd", 100, []string{"tune.fettle"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			files, r := workspace(t, c.at), rand.New(rand.NewPCG(1, 2))
@@ -362,5 +364,22 @@ func TestNotAgain(t *testing.T) {
 	}
 	if got := s.Check(files); got.Maps != 0 {
 		t.Errorf("nothing changed, and %d maps were computed", got.Maps)
+	}
+}
+
+// A source that lies there unused is told of as long as it does.
+func TestStray(t *testing.T) {
+	files := fstest.MapFS{}
+	for name, text := range workspace(t, "testdata/odd") {
+		files[name] = &fstest.MapFile{Data: []byte(text)}
+	}
+	s := &session.Session{}
+	for _, stray := range []bool{false, true, true, false, false} {
+		if stray {
+			files["stray.fettle"] = &fstest.MapFile{}
+		} else {
+			delete(files, "stray.fettle")
+		}
+		compare(t, s.Check(files), files)
 	}
 }

@@ -8,13 +8,14 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/prove"
 	"fettle/compiler/review"
 )
 
 // Side makes a side of a review of a workspace's tunes: those that a pattern
 // names, or all where it is "".
 func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
-	s := &review.Side{Origin: origin, Program: w.Program, Plan: w.Plan, Pattern: pattern, Tunes: w.Plan.Tunes}
+	s := &review.Side{Origin: origin, Program: w.Program, Plan: w.Plan, Pattern: pattern, Tunes: w.Plan.Tunes, Prove: prove.DefaultBudget}
 	if pattern != "" {
 		s.Tunes, _ = w.Select([]string{pattern}, nil)
 		s.Single = w.Plan.Find(pattern) != nil
@@ -24,8 +25,8 @@ func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
 		s.ByLimits = w.byLimits
 	}
 	s.Judge = func(t *plan.Tune) *review.Judged {
-		o := w.Tune(t, RunOptions{})
-		j := &review.Judged{Tune: t, Limits: o.Limits, Checks: o.Checks, Fails: o.Failed()}
+		o := w.Tune(t, RunOptions{Prove: s.Prove})
+		j := &review.Judged{Tune: t, Limits: o.Limits, Checks: o.Checks, Proofs: o.Proofs, Fails: o.Failed()}
 		if f := o.Result.Fault; f != nil {
 			j.Fault = "map `" + f.Map.Name + "` can't be computed: " + f.Reason + " (" + f.Span.String() + ")"
 			return j
@@ -39,6 +40,16 @@ func (w *Workspace) Side(origin review.Origin, pattern string) *review.Side {
 
 // Review compares two sides.
 func Review(old, new *review.Side, opt review.Options) (*review.Review, error) {
+	for _, s := range []*review.Side{old, new} {
+		if s.Program != nil {
+			if err := afford(s.Program, len(s.Tunes)); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if opt.Prove > 0 {
+		old.Prove, new.Prove = opt.Prove, opt.Prove
+	}
 	if opt.Attribute == nil && old.Program != nil && new.Program != nil {
 		opt.Attribute, opt.Changed = attribution(old, new)
 	}

@@ -18,6 +18,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/prove"
 	"fettle/compiler/resolve"
 	"fettle/compiler/target"
 	"fettle/lang/diag"
@@ -32,6 +33,7 @@ type Workspace struct {
 	Plan     *plan.Plan
 	eval     *eval.Program
 	limits   *limit.Checker
+	prover   *prove.Prover
 	targets  []*target.Maker // by target
 }
 
@@ -49,6 +51,7 @@ func open(fsys fs.FS, run func(*resolve.Program, *diag.List) *check.Program) *Wo
 	if !w.Diags.HasErrors() {
 		w.eval = eval.Lower(w.Program)
 		w.limits = limit.New(w.eval)
+		w.prover = prove.New(w.eval)
 		for _, t := range w.Program.Targets {
 			w.targets = append(w.targets, target.New(w.eval, t))
 		}
@@ -113,19 +116,20 @@ type Outcome struct {
 	Result  *eval.Result
 	Limits  []*limit.Verdict
 	Checks  []*limit.Outcome
+	Proofs  []*prove.Verdict  // of the limits that are proved over a range and apply, where that is asked for
 	Targets []*target.Outcome // of the targets asked for, in their order
 	Part    *emit.Part        // of an output, where Also makes one
 }
 
 // Failed says that nothing of the tune may be written.
 func (o *Outcome) Failed() bool {
-	in := emit.Input{Result: o.Result, Limits: o.Limits, Checks: o.Checks}
+	in := emit.Input{Result: o.Result, Limits: o.Limits, Checks: o.Checks, Proofs: o.Proofs}
 	return in.Fails()
 }
 
 // Input is an outcome as emit takes it.
 func (w *Workspace) Input(o *Outcome, src emit.Source) emit.Input {
-	return emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Targets: o.Targets, Source: src}
+	return emit.Input{Program: w.Program, Tune: o.Tune, Result: o.Result, Limits: o.Limits, Checks: o.Checks, Proofs: o.Proofs, Targets: o.Targets, Source: src}
 }
 
 // RunOptions says how tunes are computed.
@@ -134,6 +138,7 @@ type RunOptions struct {
 	Reference bool // the plain evaluator
 	Survey    bool // note what rules do, for warnings
 	Targets   []*check.Target
+	Prove     int            // how much work is put into proving a limit over its range; 0: none is proved
 	Workers   int            // 0: as many as there are processors
 	Also      func(*Outcome) // is called for each tune, for several at once, before it is handed over
 	// Which outcomes are used after they were handed over; nil for all. The memory of
@@ -156,6 +161,9 @@ func (w *Workspace) tune(t *plan.Tune, opt RunOptions, res *eval.Result) *Outcom
 	}
 	o.Limits, o.Checks = w.limits.Judge(t, o.Result, opt.Reference)
 	w.limits.Explain(t, o.Result, o.Limits)
+	if opt.Prove > 0 && w.prover.Any() {
+		o.Proofs = w.prove(t, opt.Prove, o.Limits)
+	}
 	for _, want := range opt.Targets {
 		o.Targets = append(o.Targets, w.targets[want.Index].Tune(t, o.Result, eval.Options{Trace: opt.Trace, Reference: opt.Reference}))
 	}
@@ -163,7 +171,8 @@ func (w *Workspace) tune(t *plan.Tune, opt RunOptions, res *eval.Result) *Outcom
 }
 
 // Run computes and judges tunes on all processors and hands them over one by
-// one, in their order. It returns false if it was stopped.
+// one, in their order. It returns false if it was stopped: then some were left out,
+// but none that was begun.
 func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome)) bool {
 	n := opt.Workers
 	if n <= 0 {
@@ -184,12 +193,16 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 	for range n {
 		wg.Go(func() {
 			for j := range jobs {
-				out := make([]*Outcome, len(j.tunes))
-				for i, t := range j.tunes {
-					out[i] = w.tune(t, opt, results.Get().(*eval.Result))
-					if opt.Also != nil {
-						opt.Also(out[i])
+				out := make([]*Outcome, 0, len(j.tunes))
+				for _, t := range j.tunes {
+					if stopped(opt.Stop) {
+						break
 					}
+					o := w.tune(t, opt, results.Get().(*eval.Result))
+					if opt.Also != nil {
+						opt.Also(o)
+					}
+					out = append(out, o)
 				}
 				j.done <- out
 			}
@@ -220,6 +233,15 @@ func (w *Workspace) Run(tunes []*plan.Tune, opt RunOptions, each func(*Outcome))
 	}
 	wg.Wait()
 	return handed == len(tunes)
+}
+
+func stopped(stop <-chan struct{}) bool {
+	select {
+	case <-stop:
+		return true
+	default:
+		return false
+	}
 }
 
 // done takes the memory of an outcome that nobody uses any more.

@@ -10,12 +10,12 @@ import (
 // imports only those before it. Those in free import nothing of ours.
 var rooms = []string{
 	"lang/source", "lang/diag", "lang/unit", "lang/syntax", "lang/formula", "lang/format", "compiler/celltext", "compiler/merge",
-	"compiler/table", "compiler/resample", "compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit", "compiler/target",
+	"compiler/table", "compiler/resample", "compiler/resolve", "compiler/check", "compiler/plan", "compiler/eval", "compiler/limit", "compiler/interval", "compiler/prove", "compiler/target",
 	"compiler/bundle", "compiler/explain", "compiler/emit", "compiler/form", "compiler/live", "compiler/hybrid", "compiler/diff", "compiler/review", "compiler/page", "compiler/library",
 	"compiler/importer", "compiler/report", "compiler", "compiler/session", "compiler/sides", "compiler/verify", "compiler/history", "compiler/merge/meaning", "cmd/fettle",
 }
 
-var free = []string{"compiler/grid", "compiler/workbook", "compiler/git", "stdlib", "examples"}
+var free = []string{"compiler/grid", "compiler/workbook", "compiler/git", "compiler/randomly", "stdlib", "examples", "lang/elementary", "lang/work"}
 
 // behindOneDoor says which package alone may import a dependency.
 var behindOneDoor = map[string]string{

@@ -19,6 +19,7 @@ import (
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
+	"fettle/lang/work"
 	"fettle/stdlib"
 )
 
@@ -335,10 +336,18 @@ func sizesTable(*testing.T) string {
 	}{
 		{"a file, source or CSV", fmt.Sprintf("%d MiB", source.MaxFile>>20)},
 		{"files of a workspace; deep in one another", "1000; 100"},
-		{"cells of a map", check.MaxCells},
+		{"bytes of the texts of a workspace together", "64 MiB"},
+		{"bytes of a line; letters of a name; of a text in quotes", "1 MiB; 200; 10000"},
+		{"values, functions or variants that need each other in a row", 1000},
+		{"words and signs of the sources together *", work.Words},
+		{"steps of all expressions, their functions written out *", work.Steps},
+		{"cells of a map *; of all maps together *", fmt.Sprintf("%d; %d", check.MaxCells, work.Maps)},
+		{"steps that tell combinations and patterns apart *", work.Compare},
+		{"cells of the tables of all tunes that a command computes *", work.Tables},
+		{"steps of their formulas and rules, a cell each *", work.Computing},
 		{"breakpoints along an axis of a target's table; places that `auto` chooses from", fmt.Sprintf("%d; %d", check.MaxPoints, check.MaxPlaces)},
 		{"cells of a CSV file, heads and all", grid.MaxCells},
-		{"combinations that the variants of a workspace span", plan.MaxTunes},
+		{"combinations that the variants of a workspace span *", plan.MaxTunes},
 		{"words and signs in one expression", exprWords},
 		{"parentheses within one another", exprDepth},
 		{"steps of one expression, its functions written out", 200_000},

@@ -3,6 +3,7 @@ package compiler
 import (
 	"fettle/compiler/check"
 	"fettle/lang/diag"
+	"fettle/lang/formula"
 )
 
 // Survey watches a run over every tune and says what in the source never has
@@ -18,16 +19,24 @@ type Survey struct {
 	where   map[[2]*check.Step]string
 	order   [][2]*check.Step
 	looked  map[*check.Limit]int // cells looked at, of limits whose `when` holds somewhere
+	holds   map[*check.Rule]bool // rules whose `when` may hold in a tune that can't be computed
 }
 
 // NewSurvey begins a survey; hand every outcome of the run to Add.
 func (w *Workspace) NewSurvey() *Survey {
-	return &Survey{w: w, thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}, looked: map[*check.Limit]int{}}
+	return &Survey{w: w, thrown: map[[2]*check.Step]int{}, where: map[[2]*check.Step]string{}, looked: map[*check.Limit]int{}, holds: map[*check.Rule]bool{}}
 }
 
 // Add notes one tune.
 func (s *Survey) Add(o *Outcome) {
 	if o.Result.Fault != nil {
+		env := o.Tune.Conditions(s.w.Program)
+		for _, r := range s.w.Program.Rules {
+			if r.When != nil && !s.holds[r] {
+				yes, err := formula.Decide(r.When, env)
+				s.holds[r] = yes || err != nil
+			}
+		}
 		return
 	}
 	s.tunes++
@@ -102,6 +111,9 @@ func (s *Survey) rule(r *check.Rule, errs *diag.List) {
 		applied += s.applied[st.Index]
 	}
 	if applied == 0 {
+		if s.holds[r] {
+			return
+		}
 		errs.Add("W002", r.Span, "rule `%s` never applies: its `when` holds in no variant", r.Name).Note(r.When.Span, "the condition")
 		return
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -9,7 +10,9 @@ import (
 	"os/signal"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -17,6 +20,8 @@ import (
 	"fettle/compiler"
 	"fettle/lang/diag"
 	"fettle/lang/source"
+	"fettle/lang/syntax"
+	budgets "fettle/lang/work"
 )
 
 // The exit statuses.
@@ -62,12 +67,22 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 	var s *status
 	if errors.As(err, &s) {
 		if s.msg != "" {
-			fmt.Fprintln(errw, "fettle: "+s.msg)
+			fmt.Fprintln(errw, "fettle: "+plain(s.msg))
 		}
 		return s.code
 	}
-	fmt.Fprintln(errw, "fettle: "+err.Error())
+	fmt.Fprintln(errw, "fettle: "+plain(err.Error()))
 	return exitWrong
+}
+
+// plain spells out what a terminal would obey in names that others gave: of files,
+// of revisions, of what was asked for.
+func plain(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		lines[i] = diag.Clean(l)
+	}
+	return strings.Join(lines, "\n")
 }
 
 // negativeLast keeps an expression that begins with a minus from being taken for
@@ -115,6 +130,15 @@ upwards from where it is run.`,
 		},
 	})
 	root.PersistentFlags().StringVarP(&a.dir, "directory", "C", "", "run in the workspace of `DIR`")
+	times := 1
+	root.PersistentFlags().IntVar(&times, "work", 1, "allow a source `N` times as much work as usual before it is refused")
+	root.PersistentPreRunE = func(*cobra.Command, []string) error {
+		if times < 1 || times > budgets.MaxTimes {
+			return wrong("--work is a number of times, 1 to %d, and not %d", budgets.MaxTimes, times)
+		}
+		budgets.Set(times)
+		return nil
+	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return wrong("%v; `%s --help` shows the flags", err, c.CommandPath())
 	})
@@ -193,10 +217,33 @@ func (a *app) diagnostics(l *diag.List) {
 }
 
 func (a *app) printJSON(v any) error {
-	e := json.NewEncoder(a.out)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	return e.Encode(v)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	_, err := a.out.Write(escaped(b.Bytes()))
+	return err
+}
+
+// escaped writes what a terminal would obey, or what turns the direction of
+// reading, as JSON escapes it: the same text to whoever parses it.
+func escaped(data []byte) []byte {
+	odd := func(r rune) bool { return r != '\n' && syntax.Unseen(r) }
+	if !bytes.ContainsFunc(data, odd) {
+		return data
+	}
+	var out []byte
+	for _, r := range string(data) {
+		if odd(r) {
+			out = fmt.Appendf(out, "\\u%04x", r)
+		} else {
+			out = utf8.AppendRune(out, r)
+		}
+	}
+	return out
 }
 
 // colored says whether a stream takes colours: a terminal, and no NO_COLOR.
@@ -218,20 +265,31 @@ func width(w io.Writer) int {
 	return n
 }
 
-// interrupts gives a channel that closes at Ctrl-C, and what undoes the watch.
-func interrupts() (<-chan struct{}, func()) {
-	stop := make(chan struct{})
+// halt is a channel that closes when work is to end early.
+type halt struct {
+	stop chan struct{}
+	once sync.Once
+}
+
+// now closes it.
+func (h *halt) now() { h.once.Do(func() { close(h.stop) }) }
+
+// interrupts gives a halt that comes at Ctrl-C, and what undoes the watch. A second
+// Ctrl-C ends the process as if nobody watched: nothing is ever half written.
+func interrupts() (*halt, func()) {
+	h := &halt{stop: make(chan struct{})}
 	sig := make(chan os.Signal, 1)
 	signal.Notify(sig, os.Interrupt, syscall.SIGTERM)
 	quit := make(chan struct{})
 	go func() {
 		select {
 		case <-sig:
-			close(stop)
+			signal.Stop(sig)
+			h.now()
 		case <-quit:
 		}
 	}()
-	return stop, func() {
+	return h, func() {
 		signal.Stop(sig)
 		close(quit)
 	}
@@ -263,7 +321,7 @@ func shown(path string) string {
 // invocation is how this run was called, for the commands that it names.
 func (a *app) invocation() string {
 	if a.dir != "" {
-		return "fettle -C " + a.dir
+		return "fettle -C " + plain(a.dir)
 	}
 	return "fettle"
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -18,12 +19,14 @@ import (
 	"fettle/compiler/plan"
 	"fettle/compiler/report"
 	"fettle/lang/diag"
+	"fettle/lang/source"
 )
 
 func (a *app) buildCommand() *cobra.Command {
 	var where, out, target string
 	var formats []string
 	var withLive bool
+	var budget int
 	c := command("build [PATTERN…]", "Write the tables of the tunes that hold",
 		`Computes every tune that matches (all, without a pattern) and writes the tables
 of those that hold into DIR, replacing it as a whole or not at all. A tune that
@@ -42,7 +45,7 @@ is built.`,
 			if err != nil {
 				return err
 			}
-			tunes, err := a.chosen(w, args, where)
+			tunes, err := a.toCompute(w, args, where)
 			if err != nil {
 				return err
 			}
@@ -53,20 +56,40 @@ is built.`,
 			if err != nil {
 				return err
 			}
-			if out == "" {
-				out = filepath.Join(dir, "out")
+			if err := goodBudget(budget); err != nil {
+				return err
 			}
-			return a.build(w, dir, out, tunes, targets, len(args) > 0 || where != "", chosen)
+			if out == "" {
+				if out, err = ownOutput(dir); err != nil {
+					return err
+				}
+			}
+			return a.build(w, dir, out, tunes, targets, len(args) > 0 || where != "", budget, chosen)
 		})
 	c.Flags().StringVar(&where, "where", "", "only tunes whose conditions make `EXPR` true")
 	c.Flags().StringVarP(&out, "output", "o", "", "write into `DIR` (default: out, in the workspace)")
 	c.Flags().StringSliceVar(&formats, "format", []string{emit.CSVFormat}, "write the tables in each `FORMAT`: "+strings.Join(form.Names(), ", "))
 	c.Flags().BoolVar(&withLive, "live", false, "with xlsx: also a workbook whose cells are formulas, to follow every number by")
 	c.Flags().StringVar(&target, "target", "", "beside the maps' tables, write those of the target `NAME` only (default: of all)")
+	budgetFlag(c, &budget)
 	a.completeTargets(c)
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(form.Names(), cobra.ShellCompDirectiveNoFileComp))
 	c.ValidArgsFunction = a.completions("variant")
 	return a.jsonFlag(c)
+}
+
+// ownOutput is where a build goes that is told no folder. A workspace may come from
+// someone else, so it has no say in what is replaced outside of it.
+func ownOutput(dir string) (string, error) {
+	out := filepath.Join(dir, "out")
+	real, err := filepath.EvalSymlinks(out)
+	if err != nil {
+		return out, nil // it isn't there, or emit says what is wrong with it
+	}
+	if top, err := filepath.EvalSymlinks(dir); err != nil || !source.Within(top, real) {
+		return "", wrong("%s is a link that leads out of the workspace: if the tables are to go there, say so with -o %s", shown(out), shown(out))
+	}
+	return out, nil
 }
 
 // chosenFormats gives the formats that --format and --live ask for.
@@ -87,21 +110,25 @@ func chosenFormats(names []string, withLive bool) ([]emit.Format, error) {
 	return chosen, nil
 }
 
-func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, targets []*check.Target, some bool, formats []emit.Format) error {
+func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, targets []*check.Target, some bool, budget int, formats []emit.Format) error {
+	// Asked before the folder is locked: a git that is just being started would hold the
+	// lock for a moment longer than a build that is killed.
+	src := emit.Source{Digest: w.Digest(), Version: version}
+	src.Revision, src.Dirty = git.Revision(dir, w.Files())
+	halt, done := interrupts() // before there is anything to leave behind
+	defer done()
 	folder, err := emit.NewFolder(out, dir, some)
 	if err != nil {
 		return wrong("%v", err)
 	}
 	defer folder.Abort()
-	stop, done := interrupts()
-	defer done()
-	src := emit.Source{Digest: w.Digest(), Version: version}
-	src.Revision, src.Dirty = git.Revision(dir, w.Files())
 	var failed error
-	v, bundles, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Targets: targets, Stop: stop, Also: func(o *compiler.Outcome) {
+	v, bundles, ended := a.judge(w, tunes, compiler.RunOptions{Survey: !some, Targets: targets, Prove: budget, Stop: halt.stop, Also: func(o *compiler.Outcome) {
 		in := w.Input(o, src)
 		in.Formats = formats
-		o.Part = folder.Make(in)
+		if o.Part = folder.Make(in); o.Part.Err() != nil {
+			halt.now() // what comes after it would be computed for nothing
+		}
 	}}, func(o *compiler.Outcome) {
 		if failed == nil {
 			failed = folder.Take(o.Part)
@@ -113,14 +140,17 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 		}
 	}
 	if failed != nil {
-		return wrong("%v", failed)
+		return wrong("%v (%s is as it was)", failed, shown(out))
 	}
 	if !ended {
 		return &status{exitWrong, "interrupted; " + shown(out) + " is as it was"}
 	}
-	sum, err := folder.Close(stop)
-	if err != nil {
-		return wrong("%v", err)
+	sum, err := folder.Close(halt.stop)
+	switch {
+	case errors.Is(err, emit.ErrStopped):
+		return &status{exitWrong, "interrupted; " + shown(out) + " is as it was"}
+	case err != nil:
+		return wrong("%v (%s is as it was)", err, shown(out))
 	}
 	built := report.NewBuilt(sum, report.Checked{Verdicts: v, Diagnostics: diag.NewReport(w.Diags.Sorted())})
 	if a.json {
@@ -128,7 +158,7 @@ func (a *app) build(w *compiler.Workspace, dir, out string, tunes []*plan.Tune, 
 	} else {
 		a.diagnostics(w.Diags)
 		v.Text(a.out, report.Options{Color: colored(a.out), Width: width(a.out)})
-		built.Text(a.out, shown(out))
+		built.Text(a.out, plain(shown(out)))
 		a.next(w, tunes, v.Ask)
 	}
 	if err == nil && v.Fails() {

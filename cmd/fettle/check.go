@@ -14,6 +14,7 @@ import (
 func (a *app) checkCommand() *cobra.Command {
 	var where, dump, target string
 	var plain, stats bool
+	var budget int
 	c := command("check [PATTERN…]", "Check names, units, every tune's cells, limits and expected values",
 		`Reads the source, computes every tune that matches (all, without a pattern),
 and looks at every limit and check. Writes nothing. The status is 0 when all
@@ -30,7 +31,7 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 				}
 				return nil
 			}
-			tunes, err := a.chosen(w, args, where)
+			tunes, err := a.toCompute(w, args, where)
 			if err != nil {
 				return err
 			}
@@ -38,10 +39,13 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 			if err != nil {
 				return err
 			}
-			stop, done := interrupts()
+			if err := goodBudget(budget); err != nil {
+				return err
+			}
+			halt, done := interrupts()
 			defer done()
 			whole := len(tunes) == len(w.Plan.Tunes)
-			v, _, ended := a.judge(w, tunes, compiler.RunOptions{Survey: whole, Reference: plain, Targets: targets, Stop: stop}, func(*compiler.Outcome) {})
+			v, _, ended := a.judge(w, tunes, compiler.RunOptions{Survey: whole, Reference: plain, Targets: targets, Prove: budget, Stop: halt.stop}, func(*compiler.Outcome) {})
 			if !ended {
 				return &status{exitWrong, "interrupted; nothing was written"}
 			}
@@ -72,6 +76,7 @@ hold, 1 when a tune fails, 2 when the source has errors.`,
 	c.Flags().BoolVar(&stats, "stats", false, "also say what the rules were lowered to, and what was left to the plain evaluator")
 	c.Flags().StringVar(&dump, "dump", "", "write a stage of the compiler instead: `STAGE` is tree, plan or kernels")
 	c.Flags().StringVar(&target, "target", "", "look at the tables of the target `NAME` only (default: of all)")
+	budgetFlag(c, &budget)
 	a.completeTargets(c)
 	c.ValidArgsFunction = a.completions("variant")
 	return a.jsonFlag(c)

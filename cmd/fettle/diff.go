@@ -25,6 +25,7 @@ for again as :TUNE, REV: or ./NAME.`
 func (a *app) diffCommand() *cobra.Command {
 	var cells, text, markdown bool
 	var allow string
+	var budget int
 	c := command("diff [OLD [NEW]]", "Show the cells that differ, which element of the source moved them, and what still holds",
 		`Compares tunes: limits that newly fail and cells that stick out first, then
 what changed alike in many tunes, then the tables, each with the exact part that
@@ -43,7 +44,7 @@ or a tune is held to less. --allow hides small changes and counts them
 `+"`review { allow … }`"+` does so where two states of a source are compared.`,
 		"  fettle diff bench season/stock-club-pump98-820m\n  fettle diff 'season/stock-*' 'season/long-*'\n  fettle diff --allow fuel=2%,spark=0.5deg bench rimside_rain",
 		cobra.MaximumNArgs(2), func(_ *cobra.Command, args []string) error {
-			r, err := a.compare(args, allow)
+			r, err := a.compare(args, allow, budget)
 			if err != nil {
 				return err
 			}
@@ -69,12 +70,16 @@ or a tune is held to less. --allow hides small changes and counts them
 	c.Flags().BoolVar(&text, "source", false, "print the difference of the source text as well, beside what it causes")
 	c.Flags().BoolVar(&markdown, "md", false, "print Markdown that fits into a comment of 65,000 characters")
 	c.Flags().StringVar(&allow, "allow", "", "hide changes within `MAP=AMOUNT,…`")
+	budgetFlag(c, &budget)
 	c.ValidArgsFunction = a.completions("operand")
 	return a.jsonFlag(c)
 }
 
 // compare makes a review of what zero, one or two names stand for.
-func (a *app) compare(names []string, allow string) (*review.Review, error) {
+func (a *app) compare(names []string, allow string, budget int) (*review.Review, error) {
+	if err := goodBudget(budget); err != nil {
+		return nil, err
+	}
 	dir, err := a.workspace()
 	if err != nil && (a.dir != "" || len(names) == 0) {
 		return nil, err
@@ -85,11 +90,11 @@ func (a *app) compare(names []string, allow string) (*review.Review, error) {
 	if err != nil {
 		return nil, a.sideError(err)
 	}
-	stop, done := interrupts()
+	halt, done := interrupts()
 	defer done()
 	bar := a.progress(max(len(old.Tunes), len(new.Tunes)))
 	defer bar.done()
-	opt := review.Options{Stop: stop, Step: bar.step}
+	opt := review.Options{Stop: halt.stop, Step: bar.step, Prove: budget}
 	if err := sides.Allow(&opt, old, new, allow); err != nil {
 		return nil, wrong("%v", err)
 	}

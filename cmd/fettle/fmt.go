@@ -17,23 +17,25 @@ func (a *app) fmtCommand() *cobra.Command {
 	c := command("fmt [FILE…]", "Put sources in the one layout",
 		`Rewrites the files (without one: every .fettle file of the workspace) in the one
 layout. Only white space changes; comments stay. A file with errors is left as
-it is. --check changes nothing and names the files that aren't in the layout;
+it is. A link stays a link, and what it leads to is rewritten; one that leads out
+of the workspace has to be named. --check changes nothing and names the files that aren't in the layout;
 - reads standard input and writes standard output.`,
 		"  fettle fmt\n  fettle fmt --check tune.fettle\n  fettle fmt - < tune.fettle",
 		cobra.ArbitraryArgs, func(_ *cobra.Command, args []string) error {
 			if len(args) == 1 && args[0] == "-" {
 				return a.fmtStream(check)
 			}
-			if len(args) == 0 {
-				dir, err := a.workspace()
-				if err != nil {
-					return err
-				}
-				if args, err = format.Files(dir); err != nil {
-					return wrong("%v", err)
-				}
+			if len(args) > 0 {
+				return a.fmtFiles(args, "", check)
 			}
-			return a.fmtFiles(args, check)
+			dir, err := a.workspace()
+			if err != nil {
+				return err
+			}
+			if args, err = format.Files(dir); err != nil {
+				return wrong("%v", err)
+			}
+			return a.fmtFiles(args, dir, check)
 		})
 	c.Flags().BoolVar(&check, "check", false, "change nothing; the status is 1 if a file isn't in the layout")
 	return a.jsonFlag(c)
@@ -60,15 +62,15 @@ func (a *app) fmtStream(check bool) error {
 }
 
 // fmtFiles formats each file; an error in one doesn't keep the others.
-func (a *app) fmtFiles(files []string, check bool) error {
+func (a *app) fmtFiles(files []string, within string, check bool) error {
 	faults := &diag.List{}
 	var failed error
 	out := report.Formatted{Schema: "fettle/fmt/1", Check: check, Files: []string{}}
 	for _, name := range files {
 		name = shown(name)
-		changed, errs, err := format.File(name, check)
+		changed, errs, err := format.File(name, within, check)
 		if err != nil {
-			fmt.Fprintln(a.err, "fettle: "+err.Error())
+			fmt.Fprintln(a.err, "fettle: "+plain(err.Error()))
 			failed = &status{exitWrong, ""}
 			continue
 		}
@@ -78,7 +80,7 @@ func (a *app) fmtFiles(files []string, check bool) error {
 		}
 		out.Files = append(out.Files, name)
 		if !a.json {
-			fmt.Fprintln(a.out, name)
+			fmt.Fprintln(a.out, plain(name))
 		}
 	}
 	if a.json && !faults.HasErrors() {

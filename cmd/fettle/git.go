@@ -87,7 +87,7 @@ func (a *app) gitSetup(remove, attributes bool) (*git.Setup, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &git.Setup{Command: ourCommand(), Shared: attributes}
+	s := &git.Setup{Command: ourCommand(), Shared: attributes, Replace: source.Replace}
 	if s.Repo, err = git.Open(dir); err != nil {
 		return nil, wrong("%v", err)
 	}
@@ -104,7 +104,7 @@ func (a *app) gitSetup(remove, attributes bool) (*git.Setup, error) {
 func (a *app) gitChanged(do func() ([]string, error), nothing string) error {
 	changed, err := do()
 	for _, line := range changed {
-		fmt.Fprintln(a.out, line)
+		fmt.Fprintln(a.out, plain(line))
 	}
 	if err != nil {
 		return wrong("%v", err)
@@ -121,7 +121,7 @@ func (a *app) gitFaults(s *git.Setup, none string) error {
 		return wrong("%v", err)
 	}
 	for _, line := range faults {
-		fmt.Fprintln(a.out, line)
+		fmt.Fprintln(a.out, plain(line))
 	}
 	if len(faults) > 0 {
 		return no
@@ -160,6 +160,9 @@ grid or of a catalogue as a line for each of its cells, with its place, all else
 as it is. What can't be read as a table is printed as it is too.`,
 		"  fettle git text tune.fettle\n  fettle git text base_fuel.csv",
 		cobra.ExactArgs(1), func(_ *cobra.Command, args []string) error {
+			if st, err := os.Stat(args[0]); err == nil && !st.Mode().IsRegular() {
+				return wrong("%s is not a plain file", args[0])
+			}
 			f, err := os.Open(args[0])
 			if err != nil {
 				return wrong("there is no file %s that can be read", args[0])

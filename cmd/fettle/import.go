@@ -127,7 +127,7 @@ func (a *app) imported(r *importer.Result, to string) error {
 		fmt.Fprintln(a.err, "note: "+n)
 	}
 	if to != "" {
-		_, err := fmt.Fprintln(a.out, shown(filepath.Clean(to)))
+		_, err := fmt.Fprintln(a.out, plain(shown(filepath.Clean(to))))
 		return err
 	}
 	_, err := io.WriteString(a.out, r.Text)

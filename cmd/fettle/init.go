@@ -28,22 +28,14 @@ tune.fettle is never touched.`,
 				dir = "."
 			}
 			if err := os.MkdirAll(dir, 0o777); err != nil {
-				return wrong("%v", err)
+				return wrong("%s can't be made: %s", dir, source.Cause(err))
 			}
 			path := filepath.Join(dir, source.MainName)
-			f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+			err := source.Create(path, examples.First)
 			if errors.Is(err, fs.ErrExist) {
 				return wrong("%s exists already, and is left as it is", path)
 			}
 			if err != nil {
-				return wrong("%v", err)
-			}
-			_, err = f.WriteString(examples.First)
-			if cerr := f.Close(); err == nil {
-				err = cerr
-			}
-			if err != nil {
-				os.Remove(path)
 				return wrong("%v", err)
 			}
 			at := ""

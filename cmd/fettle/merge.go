@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -45,12 +43,9 @@ for files that both sides changed: after a merge, `+"`fettle check`"+` looks at 
 func (a *app) merge(files []string, path, output string, size int) error {
 	f := meaning.File{Path: filepath.ToSlash(path), On: files[1], Environ: os.Environ(), Dir: a.dir}
 	for i, name := range files {
-		b, err := os.ReadFile(name)
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			return wrong("there is no file %s", name)
-		case err != nil:
-			return wrong("%s can't be read: %v", name, err)
+		b, err := source.ReadLocal(name)
+		if err != nil {
+			return wrong("%v", err)
 		}
 		f.Versions[i] = string(b)
 	}

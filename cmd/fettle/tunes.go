@@ -13,6 +13,7 @@ import (
 	"fettle/compiler/check"
 	"fettle/compiler/emit"
 	"fettle/compiler/plan"
+	"fettle/compiler/prove"
 	"fettle/compiler/report"
 	"fettle/lang/diag"
 )
@@ -34,6 +35,18 @@ func (a *app) chosen(w *compiler.Workspace, patterns []string, where string) ([]
 	}
 	if len(tunes) == 0 && len(w.Plan.Tunes) > 0 {
 		return nil, wrong("--where '%s' holds for no tune", where)
+	}
+	return tunes, nil
+}
+
+// toCompute gives the tunes that are asked for, if they aren't too many to compute.
+func (a *app) toCompute(w *compiler.Workspace, patterns []string, where string) ([]*plan.Tune, error) {
+	tunes, err := a.chosen(w, patterns, where)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.Afford(len(tunes)); err != nil {
+		return nil, wrong("%v", err)
 	}
 	return tunes, nil
 }
@@ -99,6 +112,7 @@ func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunO
 		}
 		in := w.Input(o, emit.Source{})
 		v.Add(o.Tune, o.Limits, o.Checks, emit.Reasons(in), emit.Warnings(in))
+		v.AddProofs(o.Tune, o.Proofs)
 		v.AddTargets(in)
 		if _, wanted := bundled[o.Tune]; wanted {
 			bundled[o.Tune] = o
@@ -114,6 +128,18 @@ func (a *app) judge(w *compiler.Workspace, tunes []*plan.Tune, opt compiler.RunO
 		v.AddBundle(b.Outcome)
 	}
 	return v, bundles, true
+}
+
+// budgetFlag adds --budget: how much work is put into proofs.
+func budgetFlag(c *cobra.Command, budget *int) {
+	c.Flags().IntVar(budget, "budget", prove.DefaultBudget, "to prove a limit that has a `for`, look at `N` parts of its range at most, for each tune")
+}
+
+func goodBudget(n int) error {
+	if n < 1 {
+		return wrong("--budget is a number of parts to look at, 1 or more, and not %d", n)
+	}
+	return nil
 }
 
 // notWritten warns that a tune that is looked at doesn't hold.

@@ -39,9 +39,9 @@ status is 0 for yes, 1 for no.`,
 			}
 			find := &sides.Finder{Dir: dir, Version: version}
 			defer find.Close()
-			stop, done := interrupts()
+			halt, done := interrupts()
 			defer done()
-			r, err := verify.Search(find, read, against, stop)
+			r, err := verify.Search(find, read, against, halt.stop)
 			if errors.Is(err, verify.ErrStopped) {
 				return &status{exitWrong, "interrupted"}
 			}

@@ -65,7 +65,9 @@ func writeGrid(l *lines, f *source.File, body *syntax.Token, name, unit string, 
 		}
 		return units[h.Name]
 	}
-	t.cols = strings.Fields(points)
+	if t.cols = strings.Fields(points); len(t.cols) == 0 {
+		return // its rows would have no line at all
+	}
 	t.col = newAxis(col.Name, known(col), t.cols)
 	if two {
 		row, ok := grid.ParseHead(rowHead)

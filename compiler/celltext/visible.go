@@ -37,5 +37,5 @@ func hidden(c rune) bool {
 	case c < ' ' || c >= 0x7f && c < 0xa0:
 		return true
 	}
-	return c == 0x061c || c == 0x200e || c == 0x200f || c >= 0x202a && c <= 0x202e || c >= 0x2066 && c <= 0x2069
+	return c == 0x061c || c == 0x200e || c == 0x200f || c >= 0x2028 && c <= 0x202e || c >= 0x2066 && c <= 0x2069
 }

@@ -45,8 +45,9 @@ func (c *checker) catalog(d *syntax.Catalog) formula.Symbol {
 	if body.Heads[0].Name.Text != "name" {
 		return sym // there is no telling what its cells are
 	}
+	seen := make(map[string]int, len(body.Rows))
 	for _, row := range body.Rows {
-		if !c.catalogRow(cat, row) {
+		if !c.catalogRow(cat, row, seen) {
 			ok = false
 		}
 	}
@@ -57,6 +58,7 @@ func (c *checker) catalog(d *syntax.Catalog) formula.Symbol {
 	if !ok {
 		return sym
 	}
+	cat.Index()
 	c.p.Catalogs = append(c.p.Catalogs, cat)
 	sym.Kind, sym.Catalog = formula.SymCatalog, cat
 	return sym
@@ -182,15 +184,18 @@ func (c *checker) columns(cat *formula.Catalog, body *syntax.TableBody, d *synta
 		c.errs.Add("E214", u.Span, "the first column of a catalogue holds names, which have no unit")
 		ok = false
 	}
+	seen := map[string]source.Span{}
 	for _, h := range body.Heads[1:] {
 		col := formula.Column{Name: h.Name.Text, Span: h.Name.Span}
 		switch {
 		case !syntax.IsName(col.Name) || syntax.IsKeyword(col.Name):
 			c.notAName(h.Name.Span, col.Name, "a column's name")
 			ok = false
-		case cat.Col(col.Name) >= 0:
-			c.errs.Add("E215", h.Name.Span, "the column `%s` stands twice", col.Name).Note(cat.Cols[cat.Col(col.Name)].Span, "the first")
+		case !seen[col.Name].IsZero():
+			c.errs.Add("E215", h.Name.Span, "the column `%s` stands twice", col.Name).Note(seen[col.Name], "the first")
 			ok = false
+		default:
+			seen[col.Name] = col.Span
 		}
 		switch {
 		case h.Unit == nil && len(body.Rows) > 0 && isYesNo(body.Rows[0], len(cat.Cols)+1):
@@ -233,14 +238,14 @@ func isYesNo(row []syntax.TableCell, j int) bool {
 	return j < len(row) && (row[j].Text == "yes" || row[j].Text == "no")
 }
 
-func (c *checker) catalogRow(cat *formula.Catalog, row []syntax.TableCell) bool {
+func (c *checker) catalogRow(cat *formula.Catalog, row []syntax.TableCell, seen map[string]int) bool {
 	ok := true
 	name := row[0].Text
-	switch i := cat.Row(name); {
+	switch i, twice := seen[name]; {
 	case !syntax.IsName(name) || syntax.IsKeyword(name):
 		c.notAName(row[0].Span, name, "a row's name")
 		ok = false
-	case i >= 0:
+	case twice:
 		c.errs.Add("E215", row[0].Span, "the row `%s` stands twice", name).Note(cat.NameAt[i], "the first")
 		ok = false
 	}
@@ -252,6 +257,9 @@ func (c *checker) catalogRow(cat *formula.Catalog, row []syntax.TableCell) bool 
 		v, good := c.catalogCell(cat, cat.Cols[j], cell)
 		vals[j] = v
 		ok = ok && good
+	}
+	if _, twice := seen[name]; !twice {
+		seen[name] = len(cat.Rows)
 	}
 	cat.Rows = append(cat.Rows, name)
 	cat.NameAt = append(cat.NameAt, row[0].Span)

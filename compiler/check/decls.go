@@ -20,9 +20,12 @@ type checker struct {
 	root     *scope
 	modules  map[string]*scope
 	stack    []string
+	deep     []int // of each of the stack, how many lie under it
 	catalogs map[*syntax.Catalog]*formula.Catalog
 	regions  map[string]*Region
 	steps    int
+	spent    int  // steps of all expressions so far
+	mapCells int  // cells of all maps so far
 	ready    bool // axes, maps and givens have been read
 }
 
@@ -58,6 +61,7 @@ func Run(rp *resolve.Program, errs *diag.List) *Program {
 	c.reviews()
 	c.targets()
 	c.bundles()
+	c.fileNames()
 	c.order()
 	c.unused()
 	if errs.Len() == told && !errs.HasErrors() {
@@ -219,6 +223,9 @@ func (c *checker) row(cat *formula.Catalog, e *syntax.Expr) (int, bool) {
 // declared lists the names of one kind of declaration.
 func (c *checker) declared(keyword string) []string {
 	var out []string
+	if c.errs.Many() {
+		return nil
+	}
 	for _, name := range c.root.names.Order {
 		if c.root.names.Table[name].Header().Keyword == keyword {
 			out = append(out, name)

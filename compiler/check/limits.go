@@ -50,6 +50,7 @@ func (c *checker) limits() {
 				good = false
 			}
 		}
+		good = c.extents(l, ld) && good
 		if !good || l.Mode == Clamp && !c.clamp(l, ld) || !c.limitCells(l, ld) {
 			continue
 		}

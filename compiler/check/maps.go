@@ -1,6 +1,7 @@
 package check
 
 import (
+	"container/heap"
 	"strings"
 	"sync"
 
@@ -10,6 +11,7 @@ import (
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
+	"fettle/lang/work"
 )
 
 // MaxCells is the most cells a map may have.
@@ -56,6 +58,10 @@ func (c *checker) mapHeads() {
 }
 
 func (c *checker) register(m *Map) {
+	before, most := c.mapCells, work.Most(work.Maps)
+	if c.mapCells += max(1, len(m.Base.Rows)) * len(m.Base.Cols); c.mapCells > most && before <= most {
+		c.errs.Add("E410", m.decl.Name.Span, "with `%s` the maps of the workspace have over %d cells together, the most that are computed", m.Name, most).Hint(work.Hint)
+	}
 	m.Index = len(c.p.Maps)
 	c.p.Maps = append(c.p.Maps, m)
 	c.root.symbols[m.Name] = formula.Symbol{Kind: formula.SymMap, Index: m.Index, Unit: m.Unit, Axes: m.Axes, What: "map", Span: m.decl.Name.Span}
@@ -68,24 +74,44 @@ func (c *checker) likeMaps(likes []*Map, byName map[string]*Map) {
 	for _, m := range c.p.Maps {
 		done[m.Name] = true
 	}
-	for progress := true; progress; {
-		progress = false
-		for _, m := range likes {
-			other := byName[m.decl.Like.Text]
-			if done[m.Name] || other == nil || !done[other.Name] {
-				continue
-			}
-			m.Like = other
-			m.Axes = other.Axes
-			m.Base = grid.Table{Rows: other.Base.Rows, Cols: other.Base.Cols}
-			done[m.Name], progress = true, true
+	// In rounds, of those that are like one that is done; each looks only at those
+	// that were waiting for it.
+	place := map[*Map]int{}
+	waiting := map[*Map][]*Map{}
+	var now, next []*Map
+	for i, m := range likes {
+		place[m] = i
+		switch other := byName[m.decl.Like.Text]; {
+		case other == nil:
+		case done[other.Name]:
+			now = append(now, m)
+		default:
+			waiting[other] = append(waiting[other], m)
+		}
+	}
+	for ; len(now) > 0; now, next = next, nil {
+		order := placeHeap{place: place, maps: now}
+		for heap.Init(&order); order.Len() > 0; {
+			m := heap.Pop(&order).(*Map)
+			m.Like = byName[m.decl.Like.Text]
+			m.Axes = m.Like.Axes
+			m.Base = grid.Table{Rows: m.Like.Base.Rows, Cols: m.Like.Base.Cols}
+			done[m.Name] = true
 			c.register(m)
+			for _, w := range waiting[m] {
+				if place[w] > place[m] {
+					heap.Push(&order, w)
+				} else {
+					next = append(next, w)
+				}
+			}
 		}
 	}
 	var maps []string
 	for _, m := range c.p.Maps {
 		maps = append(maps, m.Name)
 	}
+	told := map[string]bool{} // those that lead to a map with errors, or into a circle
 	for _, m := range likes {
 		if done[m.Name] {
 			continue
@@ -95,10 +121,13 @@ func (c *checker) likeMaps(likes []*Map, byName map[string]*Map) {
 			c.wanted(*like, "a map", maps)
 			continue
 		}
+		if told[m.Name] {
+			continue
+		}
 		seen, x := map[string]bool{}, m
 		for x != nil && !seen[x.Name] {
 			seen[x.Name] = true
-			if x.decl.Like == nil {
+			if x.decl.Like == nil || told[x.Name] {
 				x = nil // like a map whose grid has errors
 				break
 			}
@@ -113,8 +142,29 @@ func (c *checker) likeMaps(likes []*Map, byName map[string]*Map) {
 			for name := range seen { // one error for the circle
 				done[name] = true
 			}
+			continue
+		}
+		for y := m; y != nil && y != x && y.decl.Like != nil && !told[y.Name]; y = byName[y.decl.Like.Text] {
+			told[y.Name] = true
 		}
 	}
+}
+
+// placeHeap gives maps in the order of the source.
+type placeHeap struct {
+	place map[*Map]int
+	maps  []*Map
+}
+
+func (h *placeHeap) Len() int           { return len(h.maps) }
+func (h *placeHeap) Less(i, j int) bool { return h.place[h.maps[i]] < h.place[h.maps[j]] }
+func (h *placeHeap) Swap(i, j int)      { h.maps[i], h.maps[j] = h.maps[j], h.maps[i] }
+func (h *placeHeap) Push(m any)         { h.maps = append(h.maps, m.(*Map)) }
+func (h *placeHeap) Pop() any {
+	n := len(h.maps) - 1
+	m := h.maps[n]
+	h.maps = h.maps[:n]
+	return m
 }
 
 func (c *checker) resolution(m *Map, e *syntax.Expr) {
@@ -143,8 +193,8 @@ func (c *checker) sameUnit(m *Map, e *syntax.Expr) bool {
 // gridOf makes a map's base of a grid in place.
 func (c *checker) gridOf(m *Map, g *syntax.Grid) bool {
 	f := m.Span.File
-	if len(g.Cells) > MaxCells {
-		c.errs.Add("E603", m.decl.Name.Span, "`%s` has %d cells; the most is %d", m.Name, len(g.Cells), MaxCells)
+	if most := work.Most(MaxCells); len(g.Cells) > most {
+		c.errs.Add("E603", m.decl.Name.Span, "`%s` has %d cells; the most is %d", m.Name, len(g.Cells), most).Hint(work.Hint)
 		return false
 	}
 	ok := true
@@ -228,8 +278,8 @@ func (c *checker) csvGrid(m *Map, at *syntax.Text) bool {
 	if c.csvFaults(f, faults, at.Span) || t == nil {
 		return false
 	}
-	if len(t.Table.Cells) > MaxCells {
-		c.errs.Add("E603", at.Span, "%q has %d cells; the most is %d", f.Name, len(t.Table.Cells), MaxCells)
+	if most := work.Most(MaxCells); len(t.Table.Cells) > most {
+		c.errs.Add("E603", at.Span, "%q has %d cells; the most is %d", f.Name, len(t.Table.Cells), most).Hint(work.Hint)
 		return false
 	}
 	ok := true

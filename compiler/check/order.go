@@ -1,6 +1,8 @@
 package check
 
 import (
+	"strings"
+
 	"fettle/lang/formula"
 	"fettle/lang/source"
 )
@@ -111,17 +113,28 @@ func readingOf(n *formula.Node, m int) source.Span {
 	return at
 }
 
+// maxRing is how many members of a circle are named.
+const maxRing = 30
+
 func (c *checker) mapCircle(stack []int, back int, places []map[int]*formula.Node) {
+	if c.errs.Many() {
+		c.errs.Add("E607", c.p.Maps[back].Span, "`%s` stands in a circle of maps too", c.p.Maps[back].Name)
+		return
+	}
 	i := len(stack) - 1
 	for stack[i] != back {
 		i--
 	}
 	ring := stack[i:]
-	text := ""
-	for _, m := range ring {
-		text += c.p.Maps[m].Name + " reads "
+	var names []string
+	for k, m := range ring {
+		if k == maxRing {
+			names = append(names, "…")
+			break
+		}
+		names = append(names, c.p.Maps[m].Name)
 	}
-	text += c.p.Maps[back].Name
+	text := strings.Join(append(names, c.p.Maps[back].Name), " reads ")
 	last := ring[len(ring)-1]
 	d := c.errs.Add("E607", readingOf(places[last][back], back), "maps go round in a circle: %s", text)
 	if len(ring) == 1 {
@@ -129,7 +142,7 @@ func (c *checker) mapCircle(stack []int, back int, places []map[int]*formula.Nod
 		d.Hint("start from another map, and change this one in a rule")
 		return
 	}
-	for k, m := range ring[:len(ring)-1] {
+	for k, m := range ring[:min(len(ring)-1, maxRing)] {
 		d.Note(readingOf(places[m][ring[k+1]], ring[k+1]), "`%s` reads `%s` here", c.p.Maps[m].Name, c.p.Maps[ring[k+1]].Name)
 	}
 	d.Hint("split one of them in two maps, what is read and what is made of it")

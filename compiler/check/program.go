@@ -165,9 +165,19 @@ type Limit struct {
 	Axes    []int // of the cells it looks at
 	Clamped *Map  // for a clamp
 	Lo, Hi  *formula.Node
+	For     []Extent // the conditions over which it is proved, by given; none: it is only looked at in each tune's own
+	ForText string
 	Text    string
 	Span    source.Span
 	Doc     string
+}
+
+// Extent is how far one condition may vary under a limit that is proved over a
+// range, in the given's unit.
+type Extent struct {
+	Given  int
+	Lo, Hi float64
+	Span   source.Span
 }
 
 // Variant is a declared variant or matrix.

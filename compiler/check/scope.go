@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"strings"
 	"sync"
 
 	"fettle/compiler/resolve"
@@ -10,6 +11,7 @@ import (
 	"fettle/lang/source"
 	"fettle/lang/syntax"
 	"fettle/lang/unit"
+	"fettle/lang/work"
 )
 
 // scope resolves names for formula: the workspace's or a module's. Values and
@@ -20,7 +22,33 @@ type scope struct {
 	symbols map[string]formula.Symbol
 	busy    map[string]bool
 	used    map[string]bool
+	deep    map[string]int // how many values and functions lie under one
 	all     []string
+}
+
+// maxDeep bounds values and functions that need each other in a row, whichever
+// way round they are written: each is checked within the one that asks for it.
+const maxDeep = 1000
+
+// needs notes that the value under way needs another, and how deep that makes it.
+func (c *checker) needs(deep int) {
+	if n := len(c.deep); n > 0 {
+		c.deep[n-1] = max(c.deep[n-1], deep+1)
+	}
+}
+
+// Spend implements formula.Spender.
+func (s *scope) Spend(steps int, at source.Span) bool {
+	if s.names.Module != "" {
+		return true // checked once for all workspaces
+	}
+	c, most := s.c, work.Most(work.Steps)
+	before := c.spent
+	if c.spent += steps; c.spent > most && before <= most {
+		c.errs.Add("E410", at.Cut(1), "with their functions written out, the expressions up to here have over %d steps together, the most that are made", most).
+			Hint("give what is used often a map of its own, with `map … like`; %s", work.Hint)
+	}
+	return c.spent <= most
 }
 
 // ofLibrary holds the values and functions of the library's modules that have
@@ -29,13 +57,14 @@ type scope struct {
 var ofLibrary sync.Map
 
 func (c *checker) newScope(names *resolve.Names) *scope {
-	return &scope{c: c, names: names, symbols: map[string]formula.Symbol{}, busy: map[string]bool{}, used: map[string]bool{}}
+	return &scope{c: c, names: names, symbols: map[string]formula.Symbol{}, busy: map[string]bool{}, used: map[string]bool{}, deep: map[string]int{}}
 }
 
 // Find implements formula.Scope.
 func (s *scope) Find(name string) (formula.Symbol, bool) {
 	if sym, ok := s.symbols[name]; ok {
 		s.used[name] = true
+		s.c.needs(s.deep[name])
 		return sym, true
 	}
 	if m, ok := s.names.Modules[name]; ok {
@@ -63,16 +92,29 @@ func (s *scope) Find(name string) (formula.Symbol, bool) {
 				break
 			}
 		}
+		if len(s.c.stack) > maxDeep+100 { // the library's own lie within
+			s.tooDeep(h)
+			break
+		}
 		told := s.c.errs.Len()
 		s.busy[name] = true
-		s.c.stack = append(s.c.stack, name)
+		s.c.stack, s.c.deep = append(s.c.stack, name), append(s.c.deep, 0)
 		if l, ok := d.(*syntax.Let); ok {
 			sym = s.c.let(s, l)
 		} else {
 			sym = s.c.fn(s, d.(*syntax.Fn))
 		}
-		s.c.stack = s.c.stack[:len(s.c.stack)-1]
+		top := len(s.c.stack) - 1
+		if s.names.Module == "" { // those of the library are few, and may be known already
+			s.deep[name] = s.c.deep[top]
+		}
+		s.c.stack, s.c.deep = s.c.stack[:top], s.c.deep[:top]
 		s.busy[name] = false
+		if s.deep[name] > maxDeep && sym.Kind != formula.SymBroken {
+			s.tooDeep(h)
+			sym = formula.Symbol{Kind: formula.SymBroken, Span: h.Name.Span}
+		}
+		s.c.needs(s.deep[name])
 		if s.names.Module != "" && s.c.errs.Len() == told {
 			ofLibrary.Store(d, sym)
 		}
@@ -105,6 +147,12 @@ func trimArticle(s string) string {
 	return s
 }
 
+// tooDeep reports a value or function at the end of too long a row of others.
+func (s *scope) tooDeep(h *syntax.Head) {
+	s.c.errs.Add("E410", h.Name.Span, "values and functions need each other in a row of over %d, the most that are followed", maxDeep).
+		Hint("write some of them in one")
+}
+
 // circle reports a value or function that needs itself.
 func (s *scope) circle(name string, h *syntax.Head) {
 	var chain []string
@@ -114,13 +162,10 @@ func (s *scope) circle(name string, h *syntax.Head) {
 			break
 		}
 	}
-	text := ""
-	for _, n := range append(chain, name) {
-		if text != "" {
-			text += " needs "
-		}
-		text += n
+	if len(chain) > maxRing {
+		chain = append(chain[:maxRing:maxRing], "…")
 	}
+	text := strings.Join(append(chain[:len(chain):len(chain)], name), " needs ")
 	d := s.c.errs.Add("E408", h.Name.Span, "`%s` needs itself: %s", name, text)
 	for _, n := range chain {
 		if other, ok := s.names.Table[n]; ok && n != name {
@@ -368,6 +413,9 @@ func (c *checker) wanted(name syntax.Name, what string, list []string) *diag.Dia
 			Note(d.Header().Name.Span, "declared here")
 	}
 	e := c.errs.Add("E409", name.Span, "there is no `%s`: %s is wanted here", name.Text, what)
+	if c.errs.Many() {
+		return e
+	}
 	if near := diag.Nearest(name.Text, list); near != "" {
 		e.Suggest(name.Span, near, "did you mean `%s`?", near)
 	} else if len(list) > 0 && len(list) <= 12 {

@@ -31,7 +31,7 @@ func (m *MapDiff) Step() float64 {
 	case m.res.Set():
 		return m.res.Step()
 	case m.decimals >= 0:
-		return math.Pow(10, -float64(m.decimals))
+		return math.Pow10(-m.decimals)
 	}
 	return 0
 }

@@ -34,12 +34,22 @@ func TestChild(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer func() { _ = syscall.Setrlimit(syscall.RLIMIT_FSIZE, &usual) }()
-	case "nobody":
+	case "nobody", "write protected":
 		if os.Geteuid() == 0 {
 			if err := syscall.Setuid(65534); err != nil {
 				t.Skip(err)
 			}
 		}
+		if os.Getenv("EMIT_TEST_MODE") == "nobody" {
+			break
+		}
+		w.mustBuild(dir, "*")
+		for _, name := range sortedKeys(tree(t, dir)) {
+			if err := os.Chmod(filepath.Join(dir, name), 0o444); err != nil {
+				t.Fatal(err)
+			}
+		}
+		w = small(t, "19 mg", abc)
 	case "wait":
 		f, err := NewFolder(dir, "", false)
 		if err != nil {
@@ -55,6 +65,19 @@ func TestChild(t *testing.T) {
 	if _, err := w.build(dir, 1, "*"); err != nil {
 		say(err)
 	}
+}
+
+// What stands and is linked into the new output needn't be writable.
+func TestWriteProtectedOutput(t *testing.T) {
+	dir := out(t)
+	for _, p := range []string{filepath.Dir(filepath.Dir(dir)), filepath.Dir(dir)} {
+		if err := os.Chmod(p, 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	same(t, "said", "", hear(t, "write protected", dir))
+	same(t, "index", []string{"a failed", "b/1000m written", "b/2000m written", "c written"}, statuses(t, dir))
+	same(t, "beside", []string{"out"}, beside(t, dir))
 }
 
 // child starts TestChild.

@@ -6,8 +6,8 @@
 // tune.json says what the tables are (manifest.go, verdicts.go), and those of
 // each target (targets.go); bundle.json what a switch selects among (bundle.go);
 // index.json lists every tune (index.go, entries.go);
-// and in words, why a tune isn't written (reasons.go) and what to know of one
-// that is (warnings.go). The JSON types stand in model.go, their published
+// and in words, why a tune isn't written (reasons.go), what to know of one
+// that is (warnings.go), and what could be proved of its limits (proofs.go). The JSON types stand in model.go, their published
 // schemas in schema/, and a reader of both in read.go. All of it follows the
 // order of the source and rounds what it prints, so the same source gives the
 // same bytes on every machine.
@@ -34,6 +34,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/prove"
 	"fettle/compiler/target"
 )
 
@@ -52,6 +53,7 @@ type Input struct {
 	Result  *eval.Result
 	Limits  []*limit.Verdict
 	Checks  []*limit.Outcome
+	Proofs  []*prove.Verdict // of the limits that are proved over a range and apply
 	Source  Source
 	Targets []*target.Outcome
 	Formats []Format // nil: CSV alone
@@ -74,6 +76,9 @@ func (in *Input) Fails() bool {
 		if v.State == limit.Fails {
 			return true
 		}
+	}
+	if len(refuted(in.Proofs)) > 0 {
+		return true
 	}
 	for _, c := range in.Checks {
 		if !c.OK {

@@ -242,6 +242,10 @@ func (w *writer) limit(l *Limit) {
 	} else {
 		w.worst(l.Worst)
 	}
+	if l.Proof != nil {
+		w.key("proof")
+		w.any(l.Proof)
+	}
 	w.endBlock('}')
 }
 

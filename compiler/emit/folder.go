@@ -1,6 +1,7 @@
 package emit
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -36,6 +37,7 @@ type Folder struct {
 	scratch  sync.Pool
 	parents  sync.Map                             // folders of the new output that tunes' folders are in
 	in, was  place                                // the new folder and the old one, while they are open
+	wasDir   fs.FileInfo                          // of the old one
 	write    func(path string, data []byte) error // for tests: instead of files and links as they are
 	link     func(from, to string) error
 }
@@ -100,6 +102,9 @@ type Part struct {
 	bytes int64
 	err   error
 }
+
+// Err is why a part can't be taken; nil if it can.
+func (p *Part) Err() error { return p.err }
 
 // Make writes a tune's files, or notes why it fails. The tune isn't of the output
 // before Take has the part.

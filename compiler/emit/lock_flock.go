@@ -19,7 +19,8 @@ type lock struct {
 // gives one that isn't held.
 func lockFile(path string) (*lock, error) {
 	for {
-		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
+		// A link would have a file made wherever it leads.
+		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|unix.O_NOFOLLOW, 0o666)
 		if err != nil {
 			return nil, err
 		}

@@ -201,6 +201,44 @@ type Limit struct {
 	Cells  int      `json:"cells"` // looked at
 	Bad    int      `json:"bad"`   // where it doesn't hold, or that were capped
 	Worst  *Worst   `json:"worst"` // nil where there is none to show
+	Proof  *Proof   `json:"proof,omitempty"`
+}
+
+// Proof is what could be proved of a limit over a range of conditions. The margin
+// is the room that is certain everywhere, rounded down; where the limit is refuted,
+// that at the breach. It is nil where the limit compares nothing.
+type Proof struct {
+	For    []Extent `json:"for"`
+	State  string   `json:"state"` // proved, undecided, refuted
+	Margin *Number  `json:"margin"`
+	Unit   string   `json:"unit"`
+	Boxes  int      `json:"boxes"` // that were looked at
+	Reason string   `json:"reason,omitempty"`
+	Breach *Breach  `json:"breach,omitempty"`
+}
+
+// Extent is how far a condition may vary.
+type Extent struct {
+	Given string `json:"given"`
+	Lo    Number `json:"lo"`
+	Hi    Number `json:"hi"`
+	Unit  string `json:"unit"`
+}
+
+// Breach is where a limit is refuted: the conditions, and the place on the maps,
+// which may lie between breakpoints.
+type Breach struct {
+	Conditions []Setting    `json:"conditions"`
+	At         []Coordinate `json:"at"`
+	Value      *Number      `json:"value"`
+	Bound      *Number      `json:"bound"`
+}
+
+// Setting is the value of a given.
+type Setting struct {
+	Given string `json:"given"`
+	Value Number `json:"value"`
+	Unit  string `json:"unit"`
 }
 
 // Worst is the cell that is nearest to a limit's bound, or farthest past it.

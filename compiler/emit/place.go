@@ -115,6 +115,9 @@ func (f *Folder) begin() error {
 		if errors.Is(err, errLocked) {
 			return &Error{Path: f.shown, Problem: "is being written by another build: wait until it is done" + lockHint(f.sibling("lock")), Err: err}
 		}
+		if st, err := os.Lstat(f.sibling("lock")); err == nil && !st.Mode().IsRegular() {
+			return &Error{Path: f.sibling("lock"), Problem: "is in the way of the build's lock, and isn't of a build: remove it", Err: err}
+		}
 		return cant(filepath.Dir(f.dir), "written in", err)
 	}
 	f.recover()
@@ -136,6 +139,9 @@ func (f *Folder) begin() error {
 	}
 	if f.ours != nil {
 		if f.was, err = f.place(f.dir); err != nil {
+			return cant(f.shown, "read", err)
+		}
+		if f.wasDir, err = os.Stat(f.dir); err != nil {
 			return cant(f.shown, "read", err)
 		}
 	}

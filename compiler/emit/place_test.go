@@ -147,6 +147,21 @@ func TestTwoBuildsAtOnce(t *testing.T) {
 	same(t, "beside", []string{"out"}, beside(t, dir))
 }
 
+// A lock's name that leads elsewhere is refused: nothing is made there.
+func TestLockIsNoLink(t *testing.T) {
+	dir := out(t)
+	elsewhere := filepath.Join(t.TempDir(), "elsewhere")
+	if err := os.Symlink(elsewhere, filepath.Join(filepath.Dir(dir), ".out.lock")); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := NewFolder(dir, "", false); err == nil || !strings.Contains(err.Error(), ".out.lock is in the way of the build's lock") {
+		t.Errorf("%v", err)
+	}
+	if exists(elsewhere) {
+		t.Error("a file was made where the link leads")
+	}
+}
+
 // What a killed build leaves is cleared away, and nothing that only looks alike.
 func TestLeftovers(t *testing.T) {
 	dir := out(t)

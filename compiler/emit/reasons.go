@@ -13,7 +13,7 @@ import (
 
 // Reasons says why a tune fails, a line each, worst first: a value that can't be
 // computed; limits by how far they are passed for their size; those without a
-// measure; checks. A tune that holds has none.
+// measure; limits that are refuted over their range; checks. A tune that holds has none.
 func Reasons(in Input) []string {
 	if in.Result.Fault != nil {
 		return []string{in.Tune.Name + ": " + faultText(&in)}
@@ -21,6 +21,9 @@ func Reasons(in Input) []string {
 	var out []string
 	for _, v := range failing(in.Limits) {
 		out = append(out, in.Tune.Name+": "+limitText(&in, v))
+	}
+	for _, v := range refuted(in.Proofs) {
+		out = append(out, in.Tune.Name+": "+ProofText(in.Program, v))
 	}
 	for _, c := range in.Checks {
 		if !c.OK {

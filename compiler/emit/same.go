@@ -69,6 +69,9 @@ func (f *Folder) unchanged() bool {
 	if f.ours == nil || f.fresh.Load() > 1 { // the index is new
 		return false
 	}
+	if st, err := os.Stat(f.dir); err != nil || !os.SameFile(st, f.wasDir) {
+		return false // it was moved away
+	}
 	a, err := f.in.open(indexFile)
 	if err != nil {
 		return false

@@ -224,3 +224,50 @@ func makeAll(f *Folder, inputs []Input) []chan *Part {
 	}
 	return parts
 }
+
+// An old output that is moved away or removed while the build runs: there is a whole
+// new one in its place, or the build says what it misses.
+func TestOldOutputGoesMidway(t *testing.T) {
+	dir := out(t)
+	w := small(t, "30 mg", abc)
+	w.mustBuild(dir, "*")
+	want := tree(t, dir)
+	all := func(f *Folder) error {
+		for _, name := range []string{"a", "b/1000m", "b/2000m", "c"} {
+			if err := f.Add(w.input(name)); err != nil {
+				return err
+			}
+		}
+		_, err := f.Close(nil)
+		return err
+	}
+	f, err := NewFolder(dir, "", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(dir, dir+"2"); err != nil {
+		t.Fatal(err)
+	}
+	if err := all(f); err != nil {
+		t.Fatal(err)
+	}
+	same(t, "the new output", want, tree(t, dir))
+	same(t, "the old output", want, tree(t, dir+"2"))
+	same(t, "beside", []string{"out", "out2"}, beside(t, dir))
+
+	if f, err = NewFolder(dir, "", false); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Add(w.input("a")); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(dir); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Close(nil); err == nil || !strings.HasSuffix(err.Error(), "can't be read: there is no such file or folder") {
+		t.Errorf("%v", err)
+	}
+	same(t, "beside", []string{"out2"}, beside(t, dir))
+	w.mustBuild(dir, "*")
+	same(t, "the next one", want, tree(t, dir))
+}

@@ -61,6 +61,9 @@ func syncEach(dir string) error {
 
 func syncFile(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if errors.Is(err, fs.ErrPermission) {
+		f, err = os.Open(path) // someone wrote protected what stands
+	}
 	if err != nil {
 		return err
 	}

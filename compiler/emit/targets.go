@@ -97,6 +97,7 @@ func errorOf(p *check.Program, t *target.Table, e resample.Error) TableError {
 // targetLimits says how each limit came out on the written tables.
 func targetLimits(in *Input, o *target.Outcome) []Limit {
 	on := *in
+	on.Proofs = nil // they are of the maps
 	on.Result, on.Limits = o.Result, make([]*limit.Verdict, len(o.Limits))
 	for i, v := range o.Limits {
 		on.Limits[i] = v.Verdict
@@ -122,7 +123,7 @@ func targetStatus(in *Input) []TargetStatus {
 func TargetReasons(in Input, o *target.Outcome) []string {
 	name := in.Tune.Name + " for " + o.Target.Name + ": "
 	on := in
-	on.Result, on.Checks = o.Result, nil
+	on.Result, on.Checks, on.Proofs = o.Result, nil, nil
 	if o.Result.Fault != nil {
 		return []string{name + faultText(&on)}
 	}
@@ -153,6 +154,7 @@ func TargetReasons(in Input, o *target.Outcome) []string {
 // a target: limits that warn on what is written and not on the tune itself.
 func TargetWarnings(in Input, o *target.Outcome) []Warned {
 	on := in
+	on.Proofs = nil
 	var out []Warned
 	for i, v := range o.Limits {
 		if in.Limits[i].State != limit.Warns && v.State == limit.Warns {

@@ -22,6 +22,9 @@ func limits(in *Input) []Limit {
 		if v.At != nil && (v.HasMargin || v.Bad > 0) {
 			o.Worst = worst(in.Program, v)
 		}
+		if proof := in.proof(l); proof != nil {
+			o.Proof = proofOf(in.Program, proof)
+		}
 		out[i] = o
 	}
 	return out

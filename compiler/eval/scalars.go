@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fettle/compiler/plan"
+	"fettle/lang/elementary"
 	"fettle/lang/formula"
 )
 
@@ -207,7 +208,7 @@ func (f *frame) compute(ones []one, o *one) (float64, bool) {
 	case formula.Div:
 		return x / y, ok
 	case formula.Pow:
-		return math.Pow(x, y), ok
+		return elementary.Pow(x, y), ok
 	case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq, formula.Ne:
 		return formula.Apply(o.op, []float64{x, y}), ok && x-x == 0 && y-y == 0
 	}

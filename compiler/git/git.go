@@ -10,13 +10,16 @@
 // many commits is read once. History, names and common ancestors are one short
 // process each.
 //
-// What git is told. No shell, no prompt, no pager, no hook, no program that a
-// repository's config names, no lock for reading, no translation, no patterns in
-// paths. The repository is the one that the folder lies in, whatever the
-// environment says: git sets GIT_DIR, GIT_INDEX_FILE and their like for its
-// hooks and aliases, and they would speak of another folder than the one that is
-// asked about. So of the variables of git's own only those pass that say how to
-// reach it (its config files, the limits of its search, its ways to a remote).
+// What git is told. No shell, no prompt, no pager, no hook, no network, no program
+// that a repository's config or attributes name, no lock for reading, no
+// translation, no patterns in paths. Whether files differ from a commit is looked at
+// here, byte by byte, since `git status` would run the filters that attributes ask
+// for. What begins with a minus is no revision, and paths stand behind a --. The
+// repository is the one that the folder lies in, whatever the environment says: git
+// sets GIT_DIR, GIT_INDEX_FILE and their like for its hooks and aliases, and they
+// would speak of another folder than the one that is asked about. So of the
+// variables of git's own only those pass that say which config it reads, where its
+// own parts are and how far it searches; what -c sets here outweighs them.
 //
 // In: a folder, and names of revisions and files. Out: plain values, an fs.FS,
 // and errors that are worded for a tuner. Imported by sides and cmd; imports
@@ -24,20 +27,53 @@
 package git
 
 import (
-	"strings"
+	"bytes"
+	"os"
 )
 
 // Revision gives the commit that a folder's work tree is at, and whether any of
-// the files named differs from it. It is "" outside a repository and before the
-// first commit: a build never fails for want of git.
+// the files named differs from it: in its bytes, but for line ends, which git turns
+// for Windows. It is "" outside a repository and before the first commit: a build
+// never fails for want of git.
 func Revision(dir string, files []string) (rev string, dirty bool) {
-	out, err := run(dir, nil, "rev-parse", "--verify", "--quiet", "HEAD^{commit}")
+	r, err := Open(dir)
 	if err != nil {
 		return "", false
 	}
-	rev = strings.TrimSpace(out)
-	// The -- keeps a file's name from being taken for an option.
-	args := append([]string{"status", "--porcelain", "--untracked-files=all", "--ignored=matching", "--"}, files...)
-	out, err = run(dir, nil, args...)
-	return rev, err != nil || strings.TrimSpace(out) != ""
+	defer r.Close()
+	head, err := r.objects.ask("HEAD^{commit}")
+	if err != nil {
+		return "", false
+	}
+	was, err := r.Files(Commit{Hash: head.hash})
+	if err != nil {
+		return head.hash, true
+	}
+	is, err := os.OpenRoot(r.dir)
+	if err != nil {
+		return head.hash, true
+	}
+	defer is.Close()
+	for _, name := range files {
+		if !sameText(was, is, name) {
+			return head.hash, true
+		}
+	}
+	return head.hash, false
 }
+
+// sameText says whether a file of the work tree is that of a commit.
+func sameText(was *Tree, is *os.Root, name string) bool {
+	st, err := is.Stat(name)
+	if err != nil || !st.Mode().IsRegular() || st.Size() > MaxBlob {
+		return false // opening a pipe would wait for its writer
+	}
+	a, err := was.ReadFile(name)
+	if err != nil {
+		return false
+	}
+	b, err := is.ReadFile(name)
+	return err == nil && (bytes.Equal(a, b) || bytes.Equal(unixLines(a), unixLines(b)))
+}
+
+func unixLines(b []byte) []byte { return bytes.ReplaceAll(b, []byte("\r\n"), []byte("\n")) }

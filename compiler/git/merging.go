@@ -175,8 +175,8 @@ func (f *finding) pick(c Commit) *Merging {
 // hunt looks through the history for the commit that is picked or reverted. If
 // there are two whose files differ, there is no telling.
 func (f *finding) hunt() (*Merging, error) {
-	out, err := f.r.git("log", "--all", "--reflog", "-m", "--no-renames", "--max-count=64", "--format=%H",
-		"--find-object="+blobHash(f.data[2], len(f.head.Hash)), "HEAD")
+	out, err := f.r.git("log", "--all", "--reflog", "-m", "--no-renames", "--no-ext-diff", "--no-textconv", "--max-count=64", "--format=%H",
+		"--find-object="+blobHash(f.data[2], len(f.head.Hash)), "HEAD", "--")
 	if err != nil {
 		return nil, err
 	}
@@ -204,7 +204,7 @@ func (f *finding) hunt() (*Merging, error) {
 // Renames gives the files of the repository that have another name in a commit
 // than in one before: the old name of each new one.
 func (r *Repo) Renames(from, to Commit) (map[string]string, error) {
-	out, err := r.git("diff-tree", "-r", "-z", "--find-renames", "--diff-filter=R", "--name-status", from.Hash, to.Hash)
+	out, err := r.git("diff-tree", "-r", "-z", "--find-renames", "--diff-filter=R", "--name-status", "--no-ext-diff", "--no-textconv", from.Hash, to.Hash, "--")
 	if err != nil {
 		return nil, err
 	}

@@ -24,6 +24,9 @@ func (f *failure) Error() string {
 	if text == "" {
 		return fmt.Sprintf("git ends with status %d", f.status)
 	}
+	if strings.Contains(text, "promisor remote") {
+		return "this clone is partial and lacks it: `git fetch --refetch --no-filter` gets the rest"
+	}
 	return "git says: " + text
 }
 
@@ -43,6 +46,7 @@ var always = []string{
 	"-c", "core.fsmonitor=false", // else a repository's config could start a program
 	"-c", "core.hooksPath=" + os.DevNull,
 	"-c", "log.showSignature=false",
+	"-c", "protocol.allow=never", // nor go to a remote for what a clone lacks
 	"-c", "core.warnAmbiguousRefs=false", // looked after in resolve.go
 }
 
@@ -52,7 +56,6 @@ var passes = []string{
 	"GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM",
 	"GIT_CONFIG_COUNT", "GIT_CONFIG_KEY_", "GIT_CONFIG_VALUE_", "GIT_CONFIG_PARAMETERS",
 	"GIT_CEILING_DIRECTORIES", "GIT_DISCOVERY_ACROSS_FILESYSTEM", "GIT_EXEC_PATH",
-	"GIT_SSH", "GIT_SSH_", "GIT_SSL_", "GIT_PROXY_", "GIT_HTTP_", "GIT_TRACE", "GIT_TRACE_",
 }
 
 func passed(name string) bool {
@@ -72,8 +75,9 @@ func environment() []string {
 			out = append(out, v)
 		}
 	}
-	// Reading takes no lock, and nobody is there to answer a prompt.
-	return append(out, "GIT_OPTIONAL_LOCKS=0", "GIT_TERMINAL_PROMPT=0", "GIT_ASKPASS=", "SSH_ASKPASS=", "LC_ALL=C")
+	// Reading takes no lock, nobody is there to answer a prompt, and nothing is fetched.
+	return append(out, "GIT_OPTIONAL_LOCKS=0", "GIT_TERMINAL_PROMPT=0", "GIT_ASKPASS=", "SSH_ASKPASS=",
+		"GIT_NO_LAZY_FETCH=1", "GIT_ALLOW_PROTOCOL=", "LC_ALL=C")
 }
 
 // command prepares git to run in a folder.

@@ -19,6 +19,8 @@ type Setup struct {
 	Command string   // how a shell is to call fettle
 	Files   []string // the workspace's files that its tunes depend on
 	Shared  bool     // only what is in git: the attributes
+	// Puts a text in the place of a file, whole or not at all.
+	Replace func(name, text string) error
 }
 
 // AttributesFile is the file that says which driver is for which file.
@@ -75,7 +77,7 @@ func (s *Setup) Apply() (changed []string, err error) {
 			changed = append(changed, fmt.Sprintf("this clone's config: %s = %s", c.key, c.value))
 		}
 	}
-	did, err := s.Repo.attributes(s.lines())
+	did, err := s.attributes(s.lines())
 	if did != "" {
 		changed = append(changed, did)
 	}
@@ -97,7 +99,7 @@ func (s *Setup) Remove() (changed []string, err error) {
 		}
 		changed = append(changed, "this clone's config: took out "+c.key)
 	}
-	did, err := s.Repo.attributes(nil)
+	did, err := s.attributes(nil)
 	if did != "" {
 		changed = append(changed, did)
 	}
@@ -201,55 +203,26 @@ func (r *Repo) readAttributes() (string, error) {
 
 // attributes puts our lines in the workspace's .gitattributes, or takes them
 // out, and says what it did.
-func (r *Repo) attributes(lines []string) (did string, err error) {
-	old, err := r.readAttributes()
+func (s *Setup) attributes(lines []string) (did string, err error) {
+	old, err := s.Repo.readAttributes()
 	if err != nil {
 		return "", err
 	}
 	text, err := setLines(old, lines)
-	switch name := filepath.Join(r.dir, AttributesFile); {
+	switch name := filepath.Join(s.Repo.dir, AttributesFile); {
 	case err != nil:
 		return "", fmt.Errorf("%s: %w", AttributesFile, err)
 	case text == old:
 		return "", nil
 	case text == "":
-		return AttributesFile + ": removed, since nothing else was in it", os.Remove(name)
+		did, err = AttributesFile+": removed, since nothing else was in it", os.Remove(name)
 	case len(lines) == 0:
-		return AttributesFile + ": took our lines out", replace(name, text)
+		did, err = AttributesFile+": took our lines out", s.Replace(name, text)
 	default:
-		return AttributesFile + ": " + strings.Join(lines, "\n"+AttributesFile+": "), replace(name, text)
+		did, err = AttributesFile+": "+strings.Join(lines, "\n"+AttributesFile+": "), s.Replace(name, text)
 	}
-}
-
-// replace puts a text in the place of a file, whole or not at all, with the
-// permissions that the file has or a new one gets.
-func replace(name, text string) error {
-	mode := fs.FileMode(0o666)
-	st, err := os.Stat(name)
-	if err == nil {
-		mode = st.Mode().Perm()
+	if err != nil {
+		return "", err
 	}
-	tmp := fmt.Sprintf("%s.new-%d", name, os.Getpid())
-	f, err2 := os.OpenFile(tmp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
-	if err2 != nil {
-		return fmt.Errorf("%s can't be written: %w", name, err2)
-	}
-	defer os.Remove(tmp) // nothing, once it has been renamed
-	_, werr := f.WriteString(text)
-	if err == nil && werr == nil {
-		werr = f.Chmod(mode)
-	}
-	if werr == nil {
-		werr = f.Sync()
-	}
-	if cerr := f.Close(); werr == nil {
-		werr = cerr
-	}
-	if werr == nil {
-		werr = os.Rename(tmp, name)
-	}
-	if werr != nil {
-		return fmt.Errorf("%s can't be written: %w", name, werr)
-	}
-	return nil
+	return did, nil
 }

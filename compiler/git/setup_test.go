@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"fettle/lang/source"
 )
 
 func TestSetup(t *testing.T) {
@@ -20,7 +22,7 @@ func TestSetup(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &Setup{Repo: w.open("ws"), Command: "'/opt/100%/fettle'", Files: []string{"my fuel.csv", "tune.fettle"}}
+	s := &Setup{Replace: source.Replace, Repo: w.open("ws"), Command: "'/opt/100%/fettle'", Files: []string{"my fuel.csv", "tune.fettle"}}
 	changed, err := s.Apply()
 	if err != nil || len(changed) != 5 {
 		t.Fatalf("%q %v", changed, err)
@@ -104,7 +106,7 @@ func TestSetupKeepsTheFile(t *testing.T) {
 	if err := os.Chmod(name, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	s := &Setup{Repo: w.open("."), Command: "fettle", Files: []string{"tune.fettle"}}
+	s := &Setup{Replace: source.Replace, Repo: w.open("."), Command: "fettle", Files: []string{"tune.fettle"}}
 	for _, do := range []func() ([]string, error){s.Apply, s.Remove} {
 		if changed, err := do(); err != nil || !strings.HasPrefix(changed[len(changed)-1], AttributesFile) {
 			t.Fatalf("%q %v", changed, err)

@@ -169,7 +169,7 @@ func TestTooManyCells(t *testing.T) {
 		t.Errorf("9 cells in 9: %v", errs)
 	}
 	records, errs := split(text, 8)
-	if len(errs) != 1 || errs[0].Error() != "line 3, column 5: the file has more than 8 cells" || records != nil {
+	if len(errs) != 1 || errs[0].Error() != "line 1, column 1: the file has 9 cells, and the most is 8" || records != nil {
 		t.Errorf("9 cells in 8: %v", errs)
 	}
 }

@@ -8,7 +8,7 @@ import (
 
 // MaxCells is the largest number of cells that a CSV file may have, headings
 // included: far more than any map, and little enough to hold in memory.
-const MaxCells = 4_000_000
+const MaxCells = 2_000_000
 
 // maxCSVErrors bounds the list of errors: after that many, the file as a whole
 // is something else than it should be.
@@ -62,6 +62,12 @@ func split(text string, maxFields int) ([][]Field, []CSVError) {
 			Msg: "the file is in UTF-16", Fix: "save it as CSV in UTF-8"}}
 	}
 	s := splitter{text: text, line: 1, col: 1, room: maxFields, valid: utf8.ValidString(text), quotes: strings.Contains(text, `"`)}
+	// Counted before anything is made of them: no fewer than there are fields.
+	if n := strings.Count(text, ",") + strings.Count(text, "\n") + strings.Count(text, "\r"); n >= maxFields && !s.quotes {
+		if n = fields(text); n > maxFields {
+			return nil, []CSVError{{Line: 1, Col: 1, Msg: fmt.Sprintf("the file has %d cells, and the most is %d", n, maxFields)}}
+		}
+	}
 	if strings.HasPrefix(text, "\ufeff") {
 		s.pos = len("\ufeff")
 	}
@@ -84,6 +90,20 @@ func split(text string, maxFields int) ([][]Field, []CSVError) {
 		records = records[:n-1]
 	}
 	return records, s.errs
+}
+
+// fields counts the cells of a text without quotes.
+func fields(text string) int {
+	n := strings.Count(text, ",")
+	for i := 0; i < len(text); i++ {
+		if text[i] == '\n' || text[i] == '\r' && !strings.HasPrefix(text[i+1:], "\n") {
+			n++
+		}
+	}
+	if c := text[len(text)-1]; c != '\n' && c != '\r' {
+		n++
+	}
+	return n
 }
 
 func blankLine(record []Field) bool {

@@ -15,7 +15,7 @@ import (
 func (j *job) workbook(data []byte) bool {
 	w, err := workbook.Open(data)
 	if errors.Is(err, workbook.ErrTooLarge) {
-		return j.refuse("the workbook unpacks to over %d MB, the most that is read", workbook.MaxUnpacked>>20)
+		return j.refuse("the workbook %v", err)
 	}
 	if err != nil {
 		return j.refuse("the file is a zip archive, and no workbook that can be read: %v", err)

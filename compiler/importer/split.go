@@ -59,6 +59,10 @@ func (j *job) split() bool {
 	d := j.delimiter()
 	j.dial.Delimiter = d.said()
 	text, count := j.file.Text, 0
+	// Counted before cells are made: quotes alone can make fewer of them.
+	if d.sign != 0 && !strings.Contains(text, `"`) && strings.Count(text, string(d.sign)) > MaxCells {
+		return j.refuse("the file has over %d cells, the most that is read", MaxCells)
+	}
 	for pos := 0; pos < len(text); {
 		var fields []field
 		fields, pos = d.record(text, pos)
@@ -81,6 +85,9 @@ func (j *job) split() bool {
 // sample is how many lines are looked at to choose a delimiter.
 const sample = 200
 
+// sampled is how many bytes are, so that one endless line isn't cut in many ways.
+const sampled = 1 << 20
+
 // delimiter chooses by the share of lines that have the usual number of cells,
 // and the share of their cells that are numbers or blank.
 func (j *job) delimiter() delimiter {
@@ -99,6 +106,9 @@ func (j *job) delimiter() delimiter {
 func (d delimiter) score(text string) float64 {
 	var rows [][]field
 	lines := 0
+	if len(text) > sampled {
+		text = text[:sampled]
+	}
 	for pos := 0; pos < len(text) && lines < sample; lines++ {
 		var fields []field
 		if fields, pos = d.record(text, pos); len(fields) == 0 || len(fields) == 1 && fields[0].text == "" {
@@ -261,6 +271,9 @@ func (d delimiter) spaced(text string, pos, end int) []field {
 	return out
 }
 
+// longest is the longest unit in brackets that is looked for.
+const longest = 300
+
 // word reads one cell that is parted by spaces.
 func (d delimiter) word(text string, pos, end int) field {
 	if text[pos] == '"' {
@@ -277,6 +290,9 @@ func (d delimiter) word(text string, pos, end int) field {
 			depth++
 		case c == ']' || c == ')':
 			depth--
+		}
+		if to-pos > longest && depth > 0 {
+			break
 		}
 		gap := isSpace(c) && (!d.wide || c == '\t' || to+1 == end || text[to+1] == ' ')
 		if gap && depth <= 0 {

@@ -107,7 +107,7 @@ func Compare(old, new, whole *Verdict) Against {
 			}
 			margin, ok := compare(a.op, l, r)
 			fails = fails || !ok
-			room := margin * a.size
+			room := float64(margin * a.size)
 			if was.At == nil || !ok && !worstFails || ok != worstFails && room < least-float64(tie*math.Abs(least)) {
 				least, worstFails = room, !ok
 				was.At, was.HasMargin = place(after.lo.cells, i), true

@@ -8,6 +8,7 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
+	"fettle/lang/elementary"
 	"fettle/lang/formula"
 	"fettle/lang/unit"
 )
@@ -36,7 +37,7 @@ func (o *Outcome) Holds(got float64) bool {
 		_, ok := compare(o.Op, got, o.Want)
 		return ok
 	case o.tol >= 0:
-		return math.Abs(got-o.Want) <= o.tol+Slack*math.Max(math.Abs(got), math.Abs(o.Want))
+		return math.Abs(got-o.Want) <= o.tol+float64(Slack*math.Max(math.Abs(got), math.Abs(o.Want)))
 	}
 	return sixDigits(got, o.Want)
 }
@@ -187,7 +188,7 @@ func sixDigits(got, want float64) bool {
 	if want == 0 {
 		return math.Abs(got) < 1e-12
 	}
-	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(want)))-5)
+	unit := math.Pow10(elementary.Decade(want) - 5)
 	var six grid.Res
 	return math.Abs(got-want) <= unit/2 || six.Format(got) == six.Format(want)
 }

@@ -115,7 +115,7 @@ func TestSettleAgreesWithEveryCell(t *testing.T) {
 			near++
 		}
 	})
-	if near == 0 {
+	if !testing.Short() && near == 0 {
 		t.Error("none was found at once")
 	}
 }

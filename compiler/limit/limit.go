@@ -25,7 +25,6 @@ import (
 	"fettle/compiler/eval"
 	"fettle/compiler/grid"
 	"fettle/compiler/plan"
-	"fettle/lang/formula"
 	"fettle/lang/unit"
 )
 
@@ -132,12 +131,12 @@ func New(p *eval.Program) *Checker {
 	return c
 }
 
-// cellsOf is the union of the breakpoints of a limit's maps.
-func (c *Checker) cellsOf(l *check.Limit) *eval.Cells {
+// Grid is the union of the breakpoints of a limit's maps.
+func Grid(p *check.Program, l *check.Limit) *eval.Cells {
 	points := func(axis int) []float64 {
 		var lists [][]float64
 		for _, i := range l.Maps {
-			m := c.p.Check.Maps[i]
+			m := p.Maps[i]
 			for k, a := range m.Axes {
 				if a != axis {
 					continue
@@ -157,28 +156,19 @@ func (c *Checker) cellsOf(l *check.Limit) *eval.Cells {
 	return &eval.Cells{RowAxis: l.Axes[0], ColAxis: l.Axes[1], Rows: points(l.Axes[0]), Cols: points(l.Axes[1])}
 }
 
-func (c *Checker) lower(l *check.Limit) *lowered { return c.lowerOver(l, c.cellsOf(l)) }
+func (c *Checker) lower(l *check.Limit) *lowered { return c.lowerOver(l, Grid(c.p.Check, l)) }
 
 func (c *Checker) lowerOver(l *check.Limit, cells *eval.Cells) *lowered {
 	lo := &lowered{l: l, cells: cells, when: c.p.LowerCondition(l.When)}
 	if l.Where != nil {
 		lo.where = c.p.LowerOver(l.Where, lo.cells)
 	}
-	var take func(n *formula.Node)
-	take = func(n *formula.Node) {
-		n = formula.Strip(n)
-		switch n.Op {
-		case formula.And:
-			take(n.Kids[0])
-			take(n.Kids[1])
-		case formula.Lt, formula.Le, formula.Gt, formula.Ge, formula.Eq:
-			lo.parts = append(lo.parts, c.comparison(n, lo.cells))
-		default:
-			lo.parts = append(lo.parts, part{cond: c.p.LowerOver(formula.WithSlack(n, Slack), lo.cells)})
+	for _, n := range Split(l.Cond) {
+		p := c.lowerPart(n, lo.cells)
+		if lo.parts = append(lo.parts, p); p.cond != nil {
 			lo.conds++
 		}
 	}
-	take(l.Cond)
 	return lo
 }
 

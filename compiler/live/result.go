@@ -7,6 +7,7 @@ import (
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
 	"fettle/compiler/workbook"
+	"fettle/lang/elementary"
 )
 
 func nameUnit(m *check.Map) string { return grid.AxisHead{Name: m.Name, Unit: m.Unit.Text}.String() }
@@ -50,15 +51,15 @@ func rounded(res grid.Res, t term, compiled float64) term {
 		if t.val == 0 {
 			return term{t.text, atom, 0}
 		}
-		digits := 5 - int(math.Floor(math.Log10(math.Abs(t.val))))
-		scale := math.Pow(10, float64(digits))
+		digits := 5 - elementary.Decade(t.val)
+		scale := math.Pow10(digits)
 		if onHalf(t.val * scale) {
 			return fixedWay(t, res.Round(compiled), away, digits)
 		}
 		return term{"IF(" + t.text + "=0,0,ROUND(" + t.text + ",5-INT(LOG10(ABS(" + t.text + ")))))", atom, val}
 	}
 	step := res.Step()
-	if digits := res.Decimals(); step == 1/math.Pow(10, float64(digits)) {
+	if digits := res.Decimals(); step == 1/math.Pow10(digits) {
 		if onHalf(t.val / step) {
 			return fixedWay(t, res.Round(compiled), away, digits)
 		}

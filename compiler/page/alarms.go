@@ -40,14 +40,15 @@ var alarmWords = map[string]struct {
 	word string
 	stop bool
 }{
-	"FAILS":   {"Fails", true},
-	"EASED":   {"Asks less", true},
-	"GUARD":   {"Guards less", true},
-	"LOOK":    {"Sticks out", true},
-	"ALTERED": {"Worded otherwise", true},
-	"WORSE":   {"Worse", true},
-	"WARNS":   {"Warns", false},
-	"NEAR":    {"Near", false},
+	"FAILS":    {"Fails", true},
+	"EASED":    {"Asks less", true},
+	"GUARD":    {"Guards less", true},
+	"LOOK":     {"Sticks out", true},
+	"ALTERED":  {"Worded otherwise", true},
+	"UNPROVED": {"Not proved", true},
+	"WORSE":    {"Worse", true},
+	"WARNS":    {"Warns", false},
+	"NEAR":     {"Near", false},
 }
 
 // alarms are the alarms by kind, the worst kind first; of each kind so many in the
@@ -128,7 +129,7 @@ func (v *viewer) limitCell(m *review.Margin) (at *place, tune int) {
 	if e == nil {
 		e = v.named[m.Tune]
 	}
-	if e == nil || state == nil || e.NewT == nil {
+	if e == nil || state == nil || e.NewT == nil || m.Proof { // a proof is of other conditions
 		return nil, 0
 	}
 	side := e.Pair.New

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"sort"
-	"strconv"
 
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
@@ -51,7 +50,5 @@ func Text(g *check.Given, v float64) string {
 	}
 	return s
 }
-
-func formatKey(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) + "," }
 
 func sortStrings(s []string) { sort.Strings(s) }

@@ -11,6 +11,9 @@
 package plan
 
 import (
+	"encoding/binary"
+	"fmt"
+	"math"
 	"strings"
 
 	"fettle/compiler/check"
@@ -18,10 +21,11 @@ import (
 	"fettle/lang/formula"
 	"fettle/lang/source"
 	"fettle/lang/syntax"
+	"fettle/lang/work"
 )
 
 // MaxTunes is the most combinations that a workspace may span.
-const MaxTunes = 1_000_000
+const MaxTunes = 100_000
 
 // Tune is one tune: a point in the space of conditions.
 type Tune struct {
@@ -68,11 +72,12 @@ func (p *Plan) Names() []string {
 
 // Run expands a checked program's variants.
 func Run(prog *check.Program, errs *diag.List) *Plan {
-	x := &expander{prog: prog, errs: errs, decls: map[string]*check.Variant{}, state: map[string]int{}, made: map[string][]*Tune{}, fails: map[string]bool{},
+	x := &expander{prog: prog, errs: errs, deep: map[string]int{}, decls: map[string]*check.Variant{}, state: map[string]int{}, made: map[string][]*Tune{}, fails: map[string]bool{},
 		p: &Plan{Program: prog, byName: map[string]*Tune{}, out: map[string]Excluded{}}}
 	for _, v := range prog.Variants {
 		x.decls[v.Name] = v
 	}
+	x.sizes()
 	for _, v := range prog.Variants {
 		x.expand(v)
 	}
@@ -83,6 +88,7 @@ func Run(prog *check.Program, errs *diag.List) *Plan {
 		}
 	}
 	x.same()
+	x.folders()
 	x.checkPatterns()
 	x.bundles()
 	return x.p
@@ -96,7 +102,29 @@ type expander struct {
 	made  map[string][]*Tune
 	fails map[string]bool // variants whose tunes can't be told
 	total int
+	stack int
+	steps int            // of what tells combinations and patterns apart, so far
+	deep  map[string]int // how many variants a variant comes from
 	p     *Plan
+}
+
+// maxDeep bounds variants that come from each other in a row.
+const maxDeep = 1000
+
+// spend counts steps before they are done; false, and said once, if they are too many.
+func (x *expander) spend(times, steps int, at source.Span) bool {
+	most := work.Most(work.Compare)
+	before := x.steps
+	if steps > 0 && times > most/steps {
+		x.steps = most + 1
+	} else {
+		x.steps = min(x.steps+times*steps, most+1)
+	}
+	if x.steps > most && before <= most {
+		x.errs.Add("E410", at, "to tell the workspace's combinations and patterns apart takes over %d steps, the most that are done", most).
+			Hint("leave combinations out with fewer `except`s, or name tunes instead of patterns; %s", work.Hint)
+	}
+	return x.steps <= most
 }
 
 func (x *expander) expand(v *check.Variant) {
@@ -108,6 +136,8 @@ func (x *expander) expand(v *check.Variant) {
 		return
 	}
 	x.state[v.Name] = 1
+	x.stack++
+	defer func() { x.stack-- }()
 	defer func() { x.state[v.Name] = 2 }()
 	start := &Tune{Values: make([]float64, len(x.prog.Givens)), Set: make([]bool, len(x.prog.Givens))}
 	for i, g := range x.prog.Givens {
@@ -137,6 +167,40 @@ func (x *expander) expand(v *check.Variant) {
 	x.matrix(v, start)
 }
 
+// sizes works out what the matrices span, before one is expanded.
+func (x *expander) sizes() {
+	most := work.Most(MaxTunes)
+	for _, v := range x.prog.Variants {
+		if v.Broken {
+			continue
+		}
+		n := combinations(v, most)
+		before := x.total
+		if x.total = min(x.total+n, most+1); x.total <= most || before > most {
+			continue
+		}
+		d := x.errs.Add("E815", v.Span, "matrix `%s` spans more than %d combinations", v.Name, most)
+		if n <= most {
+			d.Message = fmt.Sprintf("with `%s` the variants of the workspace span more than %d combinations", v.Name, most)
+		}
+		d.Hint("drop values that no one rides with; %s", work.Hint)
+	}
+}
+
+// combinations counts what a variant spans, up to one more than the most.
+func combinations(v *check.Variant, most int) int {
+	n := 1
+	if v.Matrix {
+		for _, s := range v.Settings {
+			if n > most/max(1, len(s.Values)) {
+				return most + 1
+			}
+			n *= len(s.Values)
+		}
+	}
+	return n
+}
+
 // from finds the tune that a variant starts at.
 func (x *expander) from(v *check.Variant) *Tune {
 	base, _, _ := strings.Cut(v.From, "/")
@@ -149,7 +213,13 @@ func (x *expander) from(v *check.Variant) *Tune {
 		return nil
 	}
 	if owner != nil {
-		x.expand(owner)
+		if x.stack <= maxDeep {
+			x.expand(owner)
+		}
+		if x.deep[v.Name] = x.deep[base] + 1; x.deep[v.Name] > maxDeep || x.stack > maxDeep {
+			x.errs.Add("E410", v.FromSpan, "variants come from each other in a row of over %d, the most that are followed", maxDeep).Hint("let some of them start at the same one")
+			return nil
+		}
 	}
 	if t := x.p.byName[v.From]; t != nil {
 		return t
@@ -159,6 +229,10 @@ func (x *expander) from(v *check.Variant) *Tune {
 	}
 	if out, ok := x.p.out[v.From]; ok {
 		x.errs.Add("E813", v.FromSpan, "`%s` is left out of its matrix", v.From).Note(out.Clause.Span, "by this `except`")
+		return nil
+	}
+	if x.errs.Many() {
+		x.errs.Add("E814", v.FromSpan, "there is no variant `%s`", v.From)
 		return nil
 	}
 	var names []string
@@ -181,17 +255,16 @@ func (x *expander) from(v *check.Variant) *Tune {
 }
 
 func (x *expander) matrix(v *check.Variant, start *Tune) {
-	n := 1
-	for _, s := range v.Settings {
-		if n > MaxTunes/len(s.Values) {
-			n = MaxTunes + 1
-			break
-		}
-		n *= len(s.Values)
+	if x.total > work.Most(MaxTunes) {
+		x.fails[v.Name] = true // and nothing is expanded that is thrown away again
+		return
 	}
-	if x.total += n; n > MaxTunes || x.total > MaxTunes {
+	n, steps := combinations(v, work.Most(MaxTunes)), 0
+	for _, e := range v.Excepts {
+		steps += 1 + e.Cond.Size()
+	}
+	if !x.spend(n, steps, v.Span) {
 		x.fails[v.Name] = true
-		x.errs.Add("E815", v.Span, "matrix `%s` spans more than %d combinations", v.Name, MaxTunes).Hint("split it, or drop values")
 		return
 	}
 	at := make([]int, len(v.Settings))
@@ -267,28 +340,34 @@ func (x *expander) same() {
 	if x.errs.HasErrors() {
 		return // what tells them apart may be among what couldn't be read
 	}
-	seen := map[string]*Tune{}
+	seen := make(map[string]*Tune, len(x.p.Tunes))
+	var key []byte
 	for _, t := range x.p.Tunes {
-		key := strings.Builder{}
+		key = key[:0]
 		for _, v := range t.Values {
-			key.WriteString(formatKey(v))
+			key = binary.LittleEndian.AppendUint64(key, math.Float64bits(v+0)) // no zero below zero
 		}
 		for _, s := range t.Trims {
-			key.WriteByte('t')
-			key.WriteString(formatKey(float64(s.Index)))
+			key = binary.LittleEndian.AppendUint64(key, uint64(s.Index))
 		}
-		if first, ok := seen[key.String()]; ok {
+		if first, ok := seen[string(key)]; ok {
 			x.errs.Add("W003", t.Variant.Span, "`%s` is the same tune as `%s`: the same conditions and trims", t.Name, first.Name).
 				Note(first.Variant.Span, "`%s` comes from here", first.Name)
 			continue
 		}
-		seen[key.String()] = t
+		seen[string(key)] = t
 	}
 }
 
 // checkPatterns looks that every check's `with` names some tune.
 func (x *expander) checkPatterns() {
 	for _, k := range x.prog.Checks {
+		if x.p.byName[k.With] != nil {
+			continue
+		}
+		if !x.spend(len(x.p.Tunes), 8, k.WithAt) {
+			return
+		}
 		found := false
 		for _, t := range x.p.Tunes {
 			if Match(k.With, t.Name) {
@@ -303,6 +382,9 @@ func (x *expander) checkPatterns() {
 		d := x.errs.Add("E811", k.WithAt, "`%s` names no tune", k.With)
 		if out, ok := x.p.out[k.With]; ok {
 			d.Note(out.Clause.Span, "it is left out by this `except`")
+			continue
+		}
+		if x.errs.Many() {
 			continue
 		}
 		names := x.p.Names()

@@ -278,12 +278,12 @@ func TestSize(t *testing.T) {
 		}
 		return strings.Join(out, ", ")
 	}
-	// 1000 times 1000 is the most, of one matrix or of all.
-	most := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(1001) + "\n  b = " + list(1000) + "\n}\n"
+	// 100 times 1000 is the most, of one matrix or of all.
+	most := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(101) + "\n  b = " + list(1000) + "\n}\n"
 	if got := found(t, most); got != "E815 m" {
-		t.Errorf("1001 times 1000: %s", got)
+		t.Errorf("101 times 1000: %s", got)
 	}
-	two := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(10) + "\n  b = " + list(5) + "\n  except a > 0\n}\nvariants n { ratio = " + list(50_000) + " }\n" + "variants o {\n  ratio = " + list(500) + "\n  b = " + list(1900) + "\n}"
+	two := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(10) + "\n  b = " + list(5) + "\n  except a > 0\n}\nvariants n { ratio = " + list(5_000) + " }\n" + "variants o {\n  ratio = " + list(50) + "\n  b = " + list(1900) + "\n}"
 	if got := found(t, two); got != "E815 o" {
 		t.Errorf("three matrices: %s", got)
 	}

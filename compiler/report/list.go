@@ -148,6 +148,7 @@ func Count(n int, what string) string {
 }
 
 func newWriter() table.Writer {
+	text.OverrideRuneWidthEastAsianWidth(false) // it would ask the locale how wide a × is
 	tw := table.NewWriter()
 	style := table.StyleDefault
 	style.Options = table.OptionsNoBordersAndSeparators

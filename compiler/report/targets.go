@@ -17,6 +17,7 @@ import (
 	"fettle/compiler/resample"
 	stored "fettle/compiler/table"
 	"fettle/compiler/target"
+	"fettle/lang/elementary"
 )
 
 // TargetSummary is how the tunes came out for a target.
@@ -120,7 +121,7 @@ func newTarget(p *check.Program, t *check.Target) TargetSummary {
 func (e *ErrorOver) add(p *check.Program, t *plan.Tune, from *target.Table, one resample.Error) {
 	e.n++
 	e.Mean += (one.Mean - e.Mean) / float64(e.n)
-	if e.n == 1 || one.Largest > e.Largest+tie*math.Abs(e.Largest) {
+	if e.n == 1 || one.Largest > e.Largest+float64(tie*math.Abs(e.Largest)) {
 		e.Largest, e.Tune, e.At = one.Largest, t.Name, p.PlaceText(from.Spec.Map.Axes, one.At)
 	}
 }
@@ -152,7 +153,7 @@ func (v *Verdicts) warnFor(in emit.Input, o *target.Outcome, i int) {
 		f.Reasons = append(f.Reasons, w.Text)
 		key := [2]int{i, w.Limit.Index}
 		have, ok := v.worstFor[key]
-		if !ok || w.Size > have.size+tie*math.Abs(have.size) {
+		if !ok || w.Size > have.size+float64(tie*math.Abs(have.size)) {
 			have.tune, have.text, have.size = in.Tune.Name, w.Text, w.Size
 		}
 		have.tunes++
@@ -227,7 +228,7 @@ func brief(x float64, unit string) string {
 	if x == 0 {
 		return "0"
 	}
-	scale := math.Pow(10, 2-math.Floor(math.Log10(x)))
+	scale := math.Pow10(2 - elementary.Decade(x))
 	if math.IsInf(scale, 0) || scale == 0 {
 		return withUnit(x, unit)
 	}

@@ -39,7 +39,7 @@ type Verdicts struct {
 	failedBundles int
 	Said          []string `json:"cautions"`
 	prog          *check.Program
-	worst         map[int]worstWarning    // by limit
+	worst         map[warnedOf]worstWarning
 	worstFor      map[[2]int]worstWarning // by target and limit
 	Ask           string                  `json:"-"` // the arguments of the `why` that explains the worst failure
 	askFor        float64
@@ -49,6 +49,12 @@ type Verdicts struct {
 type FilledMap struct {
 	Map   string `json:"map"`
 	Cells int    `json:"cells"`
+}
+
+// warnedOf is what a limit warns of: a cell, or that it isn't proved.
+type warnedOf struct {
+	limit int
+	proof bool
 }
 
 // worstWarning is the tune in which a limit that warns is passed farthest.
@@ -80,7 +86,9 @@ type LimitSummary struct {
 	Margin  *float64 `json:"margin,omitempty"`
 	Unit    string   `json:"unit,omitempty"`
 	Place   string   `json:"place"`
-	share   float64
+	// Of a limit with a range over which it is proved.
+	Proof *ProofSummary `json:"proof,omitempty"`
+	share float64
 }
 
 // tie is a difference of margins, as shares of their bounds, that float noise can
@@ -90,7 +98,7 @@ const tie = 1e-12
 // NewVerdicts begins a gathering for a program.
 func NewVerdicts(p *check.Program) *Verdicts {
 	v := &Verdicts{Schema: "fettle/check/1", Failed: []FailedTune{}, Warned: []FailedTune{}, Limits: []LimitSummary{}, prog: p, Maps: len(p.Maps), Rules: len(p.Rules),
-		Filled: []FilledMap{}, Said: notNil(p.Cautions), worst: map[int]worstWarning{}, worstFor: map[[2]int]worstWarning{}}
+		Filled: []FilledMap{}, Said: notNil(p.Cautions), worst: map[warnedOf]worstWarning{}, worstFor: map[[2]int]worstWarning{}}
 	for _, m := range p.Maps {
 		n := 0
 		for _, given := range m.Given {
@@ -103,7 +111,11 @@ func NewVerdicts(p *check.Program) *Verdicts {
 		}
 	}
 	for _, l := range p.Limits {
-		v.Limits = append(v.Limits, LimitSummary{Name: l.Name, Text: l.Text, Mode: l.Mode.String(), Place: l.Span.String(), share: math.Inf(1)})
+		s := LimitSummary{Name: l.Name, Text: l.Text, Mode: l.Mode.String(), Place: l.Span.String(), share: math.Inf(1)}
+		if l.For != nil {
+			s.Proof = &ProofSummary{For: l.ForText, share: math.Inf(1)}
+		}
+		v.Limits = append(v.Limits, s)
 	}
 	return v
 }
@@ -127,8 +139,9 @@ func (v *Verdicts) Add(t *plan.Tune, limits []*limit.Verdict, checks []*limit.Ou
 			f := FailedTune{Name: t.Name}
 			for _, w := range warnings {
 				f.Reasons = append(f.Reasons, w.Text)
-				if have, ok := v.worst[w.Limit.Index]; !ok || w.Size > have.size+tie*math.Abs(have.size) {
-					v.worst[w.Limit.Index] = worstWarning{tune: t.Name, text: w.Text, size: w.Size}
+				key := warnedOf{w.Limit.Index, w.Proof}
+				if have, ok := v.worst[key]; !ok || w.Size > have.size+float64(tie*math.Abs(have.size)) {
+					v.worst[key] = worstWarning{tune: t.Name, text: w.Text, size: w.Size}
 				}
 			}
 			v.Warned = append(v.Warned, f)
@@ -211,6 +224,7 @@ func (v *Verdicts) Text(w io.Writer, opt Options) {
 	v.warningsFor(w)
 	if len(v.Limits) > 0 && v.Tunes > 0 {
 		v.limits(w)
+		v.proofs(w)
 	}
 	v.targets(w)
 	v.bundles(w)
@@ -259,10 +273,13 @@ func (v *Verdicts) tunes(w io.Writer, opt Options, list []FailedTune, what strin
 // farthest.
 func (v *Verdicts) warnings(w io.Writer) {
 	for i := range v.Limits {
-		if worst, ok := v.worst[i]; ok {
-			l := &v.Limits[i]
+		l := &v.Limits[i]
+		if worst, ok := v.worst[warnedOf{i, false}]; ok {
 			fmt.Fprintf(w, "limit %s %s in %s; the farthest, in %s:\n  %s\n", l.Name, map[string]string{"clamp": "moved cells"}[l.Mode]+map[string]string{"warn": "warns"}[l.Mode],
 				Count(l.Warns+l.Clamped, "tune"), worst.tune, worst.text)
+		}
+		if worst, ok := v.worst[warnedOf{i, true}]; ok {
+			fmt.Fprintf(w, "limit %s isn't proved for %s; the worst, %s:\n  %s\n", l.Name, Count(l.Proof.Undecided+l.Proof.Refuted, "tune"), worst.tune, worst.text)
 		}
 	}
 	if len(v.worst) > 0 {
@@ -277,6 +294,8 @@ func (v *Verdicts) limits(w io.Writer) {
 		l := v.Limits[i]
 		state := "holds"
 		switch {
+		case l.Applies == 0 && l.Proof.any():
+			state = "only over its range"
 		case l.Applies == 0:
 			state = "never looked at"
 		case l.Fails > 0:

@@ -131,6 +131,6 @@ func better(t *grid.Table, a, b Error) bool {
 	for _, x := range t.Cells {
 		size = max(size, math.Abs(x))
 	}
-	noise := 1e-12 * size
+	noise := float64(1e-12 * size)
 	return a.Largest < b.Largest-noise || a.Largest <= b.Largest+noise && a.Mean < b.Mean-noise
 }

@@ -22,6 +22,7 @@ import (
 	"fettle/lang/formula"
 	"fettle/lang/source"
 	"fettle/lang/syntax"
+	"fettle/lang/work"
 	"fettle/stdlib"
 )
 
@@ -47,7 +48,7 @@ type Program struct {
 
 // Load gathers a workspace from its files.
 func Load(fsys fs.FS, errs *diag.List) *Program {
-	l := &loader{fsys: fsys, errs: errs, state: map[string]int{}, trees: map[string]*syntax.File{}, modules: map[string]*Names{},
+	l := &loader{fsys: fsys, errs: errs, dirs: map[string][]fs.DirEntry{}, state: map[string]int{}, trees: map[string]*syntax.File{}, modules: map[string]*Names{},
 		p: &Program{Root: newNames(""), CSVs: map[string]*source.File{}}}
 	main, err := source.ReadText(fsys, source.MainName)
 	if err != nil {
@@ -123,7 +124,39 @@ type loader struct {
 	stack   []string
 	trees   map[string]*syntax.File
 	modules map[string]*Names
+	dirs    map[string][]fs.DirEntry // that were looked into for a near name
+	words   int                      // of the sources so far
+	bytes   int                      // of all texts so far
+	many    bool                     // and said so
 	p       *Program
+}
+
+// maxBytes bounds the texts of a workspace together, which all stay in memory.
+const maxBytes = 64 << 20
+
+// How many files a workspace may use, and how deep in one another.
+const (
+	maxDeep  = 100
+	maxFiles = 1000
+)
+
+// maxPath bounds a file's name, which is repeated wherever it is spoken of.
+const maxPath = 1000
+
+func (l *loader) tooLong(name string, at source.Span) bool {
+	if len(name) > maxPath {
+		l.errs.Add("E410", at, "the name of this file has %d bytes; the most is %d", len(name), maxPath)
+	}
+	return len(name) > maxPath
+}
+
+// more counts a text that was read; false, and said once, if it was one too many.
+func (l *loader) more(f *source.File, at source.Span) bool {
+	before := l.bytes
+	if l.bytes += len(f.Text); l.bytes > maxBytes && before <= maxBytes {
+		l.errs.Add("E410", at, "with %q the texts of the workspace have over %d bytes together, the most that is read", f.Name, maxBytes)
+	}
+	return l.bytes <= maxBytes
 }
 
 // file reads a file of the workspace after those it uses.
@@ -131,6 +164,12 @@ func (l *loader) file(f *source.File) {
 	l.state[f.Name] = reading
 	l.stack = append(l.stack, f.Name)
 	tree := parse(f, l.errs)
+	if l.words += tree.Words; l.words > work.Most(work.Words) {
+		if l.words-tree.Words <= work.Most(work.Words) {
+			l.errs.Add("E410", source.Span{File: f}, "the sources of the workspace have over %d words and signs together, the most that are read", work.Most(work.Words)).Hint(work.Hint)
+		}
+		tree = &syntax.File{Source: f, Partial: true}
+	}
 	l.trees[f.Name] = tree
 	l.uses(tree, l.p.Root)
 	l.stack = l.stack[:len(l.stack)-1]
@@ -188,6 +227,10 @@ func (l *loader) useFile(item syntax.UseItem, names *Names) {
 		return
 	}
 	name := FileName(item.Span.File, item.File.Value)
+	if l.tooLong(name, item.Span) {
+		names.Partial = true
+		return
+	}
 	switch l.state[name] {
 	case read:
 		return
@@ -203,8 +246,11 @@ func (l *loader) useFile(item syntax.UseItem, names *Names) {
 			Hint("put what both need in a third file")
 		return
 	}
-	if len(l.stack) > 100 || len(l.state) > 1000 {
-		l.errs.Add("E404", item.Span, "over 100 files deep, or over 1000 files in all")
+	if len(l.stack) > maxDeep || len(l.state) > maxFiles {
+		if !l.many {
+			l.errs.Add("E410", item.Span, "from here on the files are over %d deep, or over %d in all, the most that are read", maxDeep, maxFiles)
+		}
+		l.many, names.Partial = true, true
 		return
 	}
 	f, err := source.ReadText(l.fsys, name)
@@ -215,18 +261,24 @@ func (l *loader) useFile(item syntax.UseItem, names *Names) {
 		l.suggestFile(d, *item.File, name)
 		return
 	}
+	if !l.more(f, item.Span) {
+		l.state[name] = read
+		names.Partial = true
+		return
+	}
 	l.file(f)
 }
 
 // suggestFile looks in the folder of a missing file for one spelled like it.
 func (l *loader) suggestFile(d *diag.Diagnostic, written syntax.Text, name string) {
 	dir := path.Dir(name)
-	if !fs.ValidPath(dir) {
+	if l.errs.Many() || !fs.ValidPath(dir) {
 		return
 	}
-	entries, err := fs.ReadDir(l.fsys, dir)
-	if err != nil {
-		return
+	entries, ok := l.dirs[dir]
+	if !ok {
+		entries, _ = fs.ReadDir(l.fsys, dir)
+		l.dirs[dir] = entries
 	}
 	ext := path.Ext(name)
 	var list []string
@@ -380,6 +432,9 @@ func (l *loader) csv(d syntax.Decl) {
 		return
 	}
 	name := FileName(file.Span.File, file.Value)
+	if l.tooLong(name, file.Span) {
+		return
+	}
 	if _, ok := l.p.CSVs[name]; ok {
 		return
 	}
@@ -388,7 +443,7 @@ func (l *loader) csv(d syntax.Decl) {
 		l.suggestFile(l.errs.Add("E401", file.Span, "%v", err), *file, name)
 		return
 	}
-	if syntax.Conflicts(f, l.errs) {
+	if !l.more(f, file.Span) || syntax.Conflicts(f, l.errs) {
 		return
 	}
 	l.p.CSVs[name] = same(f)

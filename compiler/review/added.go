@@ -237,6 +237,11 @@ func (a *Added) judge(old *Side) {
 			}
 		}
 	}
+	for _, v := range a.judged.Proofs {
+		if m := proofMargin(p, nil, p, v); m.Kind != NewLimit {
+			add(m)
+		}
+	}
 	for _, o := range a.judged.Checks {
 		if o.OK {
 			continue

@@ -30,7 +30,7 @@ type alarmKind struct {
 // alarms are the reasons for which a change may be unsafe, worst first: tunes
 // that can't be computed any more and limits that newly fail, limits that ask
 // less, what else guards less, cells that stick out, limits that are worded
-// otherwise, that fail by more, that newly warn, and that are newly near.
+// otherwise, that are no longer proved, that fail by more, that newly warn, and that are newly near.
 func (r *Review) alarms() []alarm {
 	kinds := r.alarmKinds()
 	var out []alarm
@@ -92,6 +92,7 @@ func (r *Review) alarmKinds() []alarmKind {
 		guards,
 		spikes,
 		limits("ALTERED", "are worded otherwise", r.kind(Reworded), r.eased),
+		limits("UNPROVED", "are no longer proved", r.kind(Unproved), func(m *Margin) []phrase { return r.past(m, "is no longer proved") }),
 		limits("WORSE", "fail or warn by more", r.kind(Worse), func(m *Margin) []phrase { return r.past(m, "is worse") }),
 		limits("WARNS", "newly warn", r.kind(NewlyWarns), func(m *Margin) []phrase { return r.past(m, "newly warns") }),
 		limits("NEAR", "are newly near", r.kind(NewlyNear), r.near),
@@ -138,6 +139,8 @@ func (m *Margin) title() phrase {
 		return say(`check "%s"`, m.Name)
 	case m.Fault:
 		return say("tune %s", m.Tune)
+	case m.Proof && m.Kind != Unproved:
+		return say("the proof of limit %s", m.Name)
 	}
 	return say("limit %s", m.Name)
 }
@@ -239,6 +242,12 @@ func (r *Review) oneCalled(name string) bool {
 // pastText is by how much a limit doesn't hold.
 func (m *Margin) pastText(a *State) []phrase {
 	switch {
+	case a.Certain != "":
+		out := []phrase{say("%s", words(a.Certain))}
+		if a.Problem != "" {
+			out = append(out, say("%s", words(a.Problem)))
+		}
+		return out
 	case a.Problem != "":
 		return []phrase{say("%s", a.Problem)}
 	case a.HasValues:
@@ -275,7 +284,9 @@ func (r *Review) near(m *Margin) []phrase {
 		what = "is near"
 	}
 	out := []phrase{say("%s %s%s", m.title(), what, r.in(m))}
-	if a := m.After; a != nil && a.HasMargin {
+	if a := m.After; a != nil && a.HasMargin && m.Proof {
+		out = append(out, say("%s, of what is certain everywhere in its range", m.marginText()))
+	} else if a != nil && a.HasMargin {
 		out = append(out, say("%s of a bound of %s%s", m.marginText(), quantity(numbers(a.Bound)[0], a.Unit), a.at()))
 	}
 	if by := r.pushedBy(m, "brought there"); by != nil {

@@ -26,6 +26,9 @@ func (r *Review) unsaid(old, new *Side, all []*Margin) []*Margin {
 	}
 	said := map[key]bool{}
 	for _, m := range all {
+		if m.Proof {
+			continue
+		}
 		if m.Weakens() || m.Kind == Tightened || m.asks == Tightened || m.asks == Reworded && !m.Alike || !m.Added && (m.Before == nil || m.After == nil) {
 			said[key{m.Check, m.Name}] = true
 		}
@@ -37,11 +40,13 @@ func (r *Review) unsaid(old, new *Side, all []*Margin) []*Margin {
 		if y := limitNamed(b, name); y != nil {
 			m.Text[1], m.Place[1], m.Mode, m.Kind = limitText(y), y.Span, y.Mode.String(), Reworded
 			switch {
+			case narrowed(a, x, b, y):
+				m.Kind = Loosened
 			case sameWords(m.Text[0], m.Text[1]):
 				continue
 			case narrower(x, y), strictness(y.Mode) < strictness(x.Mode):
 				m.Kind = Loosened
-			case narrower(y, x):
+			case narrower(y, x), narrowed(b, y, a, x):
 				m.Kind = Tightened
 			}
 		}

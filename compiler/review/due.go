@@ -22,7 +22,7 @@ func (r *Review) due(old, new *Side) {
 	}
 	said := map[string]bool{}
 	for _, m := range r.Limits {
-		if m.Check || m.Fault {
+		if m.Check || m.Fault || m.Proof {
 			continue
 		}
 		said[m.Name] = said[m.Name] || m.Weakens() || m.Kind == Tightened || m.asks != ""

@@ -13,7 +13,7 @@ import (
 )
 
 // kinds are the kinds of Margin in the order in which they are told.
-var kinds = []string{NewlyFails, Loosened, GoneLimit, Lapsed, Reworded, Worse, NewlyWarns, NewlyNear, Closer, NewLimit, Tightened, Farther, Recovered}
+var kinds = []string{NewlyFails, Loosened, GoneLimit, Lapsed, Reworded, Unproved, Worse, NewlyWarns, NewlyNear, Closer, NewLimit, Tightened, Farther, Recovered}
 
 // Weakens says that a tune is held to less than before: a reviewer has to know of
 // it even where no cell differs.
@@ -21,8 +21,12 @@ func (m *Margin) Weakens() bool {
 	return m.Kind == Loosened || m.Kind == GoneLimit || m.Kind == Lapsed || m.Kind == Reworded
 }
 
-// rank is a kind's place in the order. All that asks less stands together.
+// rank is a kind's place in the order. A proof that was lost or whose room shrank
+// comes before all. All that asks less stands together.
 func (m *Margin) rank() int {
+	if m.Proof && slices.Contains([]string{NewlyFails, Unproved, Worse, NewlyWarns, NewlyNear, Closer}, m.Kind) {
+		return slices.Index(kinds, m.Kind) - len(kinds)
+	}
 	if m.Kind == GoneLimit || m.Kind == Lapsed {
 		return slices.Index(kinds, Loosened)
 	}
@@ -93,6 +97,8 @@ func (m *Margin) room() float64 {
 		return math.Inf(1)
 	case s.Problem != "":
 		return math.Inf(-1)
+	case s.HasMargin && s.Whole && s.Bound == 0:
+		return s.Margin
 	case s.HasMargin:
 		return roomOf(s.Margin, s.Value, s.Bound)
 	case s.HasValues:
@@ -110,6 +116,7 @@ func gather(all []*Margin) []*Margin {
 	type key struct {
 		kind  string
 		check bool
+		proof bool
 		name  string
 		text  [2]string
 	}
@@ -133,7 +140,7 @@ func gather(all []*Margin) []*Margin {
 		if m.Alike && told[name{m.Check, m.Name}] && (m.Weakens() || m.Kind == Tightened) {
 			continue
 		}
-		k := key{m.Kind, m.Check, m.Name, m.Text}
+		k := key{m.Kind, m.Check, m.Proof, m.Name, m.Text}
 		g := byKey[k]
 		if g == nil {
 			one := *m
@@ -187,7 +194,7 @@ func (m *Margin) blame() {
 	if m.Check && (m.Kind == NewlyFails || m.Kind == Worse) {
 		m.blameCheck()
 	}
-	if m.Check || v == nil || m.Kind != NewlyFails && m.Kind != NewlyWarns && m.Kind != NewlyNear && m.Kind != Worse {
+	if m.Check || m.Proof || v == nil || m.Kind != NewlyFails && m.Kind != NewlyWarns && m.Kind != NewlyNear && m.Kind != Worse {
 		return
 	}
 	if m.Entry != nil && m.blameChange() {

@@ -231,7 +231,7 @@ func (r *Review) heldTo() Verdict {
 	out := Refactoring
 	for _, m := range r.Limits {
 		switch {
-		case m.Weakens():
+		case m.Weakens(), m.Kind == Unproved:
 			return Weakened
 		case m.Kind == NewlyFails, m.Kind == NewlyWarns, m.Kind == Worse:
 			out = Failing

@@ -1,5 +1,7 @@
 package review
 
+import "slices"
+
 // headline is what is compared, what came out, and how many tunes it is about.
 func (r *Review) headline() []phrase {
 	verdict := r.verdictText()
@@ -33,6 +35,7 @@ func (r *Review) toLookAt() []phrase {
 	each("asks less", "ask less", Loosened, GoneLimit, Lapsed)
 	count(len(r.Guards), "guard is weaker", "guards are weaker")
 	each("is worded otherwise", "are worded otherwise", Reworded)
+	each("is no longer proved", "are no longer proved", Unproved)
 	cells := 0
 	for _, s := range r.Spikes {
 		cells += max(1, s.Cells)
@@ -70,12 +73,15 @@ func (r *Review) verdictText() phrase {
 		every = say("every cell is as it was")
 	}
 	same := r.Counts.Pairs == r.Counts.Same
+	if r.Verdict == Refactoring && r.provedOtherwise() || r.Verdict == Failing && r.provedOtherwise() {
+		return say("different text, same tables in the tunes' own conditions, but not in all others: %s", every)
+	}
 	var out phrase
 	switch r.Verdict {
 	case AllSame:
 		return say("same text, same tables: %s", every)
 	case Weakened:
-		if len(r.Guards)+len(r.kind(Loosened, GoneLimit, Lapsed)) == 0 {
+		if len(r.Guards)+len(r.kind(Loosened, GoneLimit, Lapsed, Unproved)) == 0 {
 			return say("different text, same tables, held to something else: %s", every)
 		}
 		return say("different text, same tables, held to less: %s", every)
@@ -100,6 +106,14 @@ func (r *Review) verdictText() phrase {
 		return say("%s, all within the policy", out)
 	}
 	return out
+}
+
+// provedOtherwise says whether something else could be proved than before, of limits
+// that ask the same: then maps differ in conditions that are no tune's.
+func (r *Review) provedOtherwise() bool {
+	return slices.ContainsFunc(r.Limits, func(m *Margin) bool {
+		return m.Proof && m.Before != nil && m.After != nil && sameWords(m.Text[0], m.Text[1])
+	})
 }
 
 // outsideText says why tables of one text differ.

@@ -69,6 +69,8 @@ func (m *Margin) view() jsonMargin {
 		kind = "check"
 	case m.Fault:
 		kind = "tune"
+	case m.Proof:
+		kind = "proof"
 	}
 	out := jsonMargin{m.Kind, kind, m.Name, m.Mode, m.Text[0], m.Text[1], placeView(m.Place[0]), placeView(m.Place[1]), m.Before.view(), m.After.view(), m.AsItWas.view(),
 		m.Tune, list(m.Tunes), m.By, placeView(m.ByAt), m.Breaks, m.Unlooked, m.Alike, nil, nil}
@@ -89,7 +91,7 @@ func (s *State) view() *jsonState {
 	if s.HasMargin {
 		out.Margin = finite(s.Margin)
 	}
-	if s.HasMargin || s.HasValues {
+	if s.HasMargin && !s.Whole || s.HasValues {
 		out.Value, out.Bound = finite(s.Value), finite(s.Bound)
 	}
 	return out

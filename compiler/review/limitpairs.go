@@ -54,6 +54,24 @@ func (k *limitPairs) of(a, b *check.Limit, n *names) *limitPair {
 	return p
 }
 
+// limitText is a limit on one line, as it is written after its name.
+func limitText(l *check.Limit) string {
+	out := source.OneLine(l.Text)
+	if l.Where != nil {
+		out += " where " + source.OneLine(l.Where.Span.Text())
+	}
+	if l.When != nil {
+		out += " when " + source.OneLine(l.When.Span.Text())
+	}
+	if l.For != nil {
+		out += " for " + l.ForText
+	}
+	if l.Mode != check.Fail {
+		out += " else " + l.Mode.String()
+	}
+	return out
+}
+
 func limitOf(v *limit.Verdict) *check.Limit {
 	if v == nil {
 		return nil

@@ -7,7 +7,6 @@ import (
 	"fettle/compiler/check"
 	"fettle/compiler/grid"
 	"fettle/compiler/limit"
-	"fettle/lang/source"
 	"fettle/lang/unit"
 )
 
@@ -47,6 +46,7 @@ func margins(c *compared, oldSide *Side, n *names) []*Margin {
 		return m.out
 	}
 	m.limits()
+	m.proofs()
 	m.checks()
 	return m.out
 }
@@ -217,6 +217,9 @@ func worse(badness int) string {
 // this tune for the same is marked as alike: it may ask others for something else.
 func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict, said *limitPair) string {
 	reworded := said.reworded
+	if a.Limit != b.Limit && a.State != limit.NotHere && narrowed(f.c.old.program(), a.Limit, f.c.new.program(), b.Limit) {
+		return Loosened // it is proved over less than it was
+	}
 	if a.Limit == b.Limit || !reworded && !f.sameConditions || a.State == limit.NotHere {
 		return ""
 	}
@@ -260,7 +263,7 @@ func (f *marginFinder) asked(m *Margin, a, b *limit.Verdict, said *limitPair) st
 			return Loosened
 		}
 		return Reworded
-	case tighter, reworded && narrower(b.Limit, a.Limit):
+	case tighter, reworded && narrower(b.Limit, a.Limit), narrowed(f.c.new.program(), b.Limit, f.c.old.program(), a.Limit):
 		return Tightened
 	case reworded:
 		m.Alike = true
@@ -341,21 +344,6 @@ func roomOf(margin, value, bound float64) float64 {
 		return 0
 	}
 	return margin / size
-}
-
-// limitText is a limit on one line, as it is written after its name.
-func limitText(l *check.Limit) string {
-	out := source.OneLine(l.Text)
-	if l.Where != nil {
-		out += " where " + source.OneLine(l.Where.Span.Text())
-	}
-	if l.When != nil {
-		out += " when " + source.OneLine(l.When.Span.Text())
-	}
-	if l.Mode != check.Fail {
-		out += " else " + l.Mode.String()
-	}
-	return out
 }
 
 // stateOf puts a verdict in words and numbers.

@@ -197,6 +197,11 @@ func (j *Judged) whyFails() string {
 			out = append(out, "limit "+v.Limit.Name)
 		}
 	}
+	for _, v := range j.Proofs {
+		if proofBadness(v) == 2 {
+			out = append(out, "the proof of limit "+v.Limit.Name)
+		}
+	}
 	for _, c := range j.Checks {
 		if !c.OK {
 			out = append(out, "check "+c.Check.Title)

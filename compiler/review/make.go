@@ -17,6 +17,7 @@ type Options struct {
 	PolicyNote string                 // that the two sides have other policies
 	Attribute  Attribution            // nil: changes aren't attributed
 	Changed    func() []*diff.Element // what differs between the sources, whether it moves a cell or not; nil where that is not known
+	Prove      int                    // how much work is put into proving a limit over its range; 0: what the sides put into it
 	Workers    int                    // 0: as many as there are processors
 	Step       func()                 // called after each pair, from one goroutine at a time
 	Stop       <-chan struct{}
@@ -296,7 +297,7 @@ func (r *Review) verdict() Verdict {
 }
 
 // Differs says whether a cell differs beyond what is allowed, a tune is on one
-// side only, or a limit newly fails or asks less than it did, or something else
+// side only, or a limit newly fails, isn't proved any more or asks less than it did, or something else
 // guards less: what a reviewer has to look at.
 func (r *Review) Differs() bool {
 	if r.Counts.Beyond > 0 || len(r.OldOnly)+len(r.NewOnly)+len(r.Renamed) > 0 || r.Counts.Pairs > r.Counts.Same+r.Counts.Differ {
@@ -306,7 +307,7 @@ func (r *Review) Differs() bool {
 		return true
 	}
 	for _, m := range r.Limits {
-		if m.Kind == NewlyFails || m.Weakens() && !r.oneText() {
+		if m.Kind == NewlyFails || m.Kind == Unproved || m.Weakens() && !r.oneText() {
 			return true
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"fettle/compiler/diff"
 	"fettle/compiler/limit"
 	"fettle/compiler/plan"
+	"fettle/compiler/prove"
 	"fettle/lang/source"
 )
 
@@ -134,6 +135,7 @@ type Judged struct {
 	Side   *diff.Side
 	Limits []*limit.Verdict
 	Checks []*limit.Outcome
+	Proofs []*prove.Verdict // of the limits that are proved over a range and apply
 	// Everywhere judges by a limit without its own conditions; nil where that can't be done any more.
 	Everywhere func(*check.Limit) *limit.Verdict
 	Fault      string // why it couldn't be computed
@@ -168,6 +170,7 @@ const (
 	GoneLimit  = "gone"              // only the old side has it
 	Lapsed     = "no longer applies" // its condition holds on the old side only
 	Reworded   = "reworded"          // its text changed, and whether it asks less can't be seen
+	Unproved   = "no longer proved"  // its proof over a range of conditions is lost, though nothing refutes it
 	Worse      = "worse"             // it doesn't hold, as before, and by more or in more cells
 	NewlyWarns = "newly warns"       // or newly caps cells
 	NewlyNear  = "newly near"        // its margin fell under a tenth of what it was, or under 2 % of its bound
@@ -181,6 +184,7 @@ const (
 // Margin is a limit or a check of one pair, or of many, before and after.
 type Margin struct {
 	Kind    string
+	Proof   bool // of what can be proved of the limit over its range of conditions
 	Check   bool // an expectation of a check block; Name is the block's title, Text the expectation
 	Fault   bool // no limit: the tune can't be computed on a side; the State of that side says why
 	Name    string
@@ -230,6 +234,8 @@ type State struct {
 	Unit                 string
 	Cells                int     // that fail, warn or are clamped
 	Looked               int     // cells that the limit looks at
+	Whole                bool    // the margin is certain of a whole range of conditions: Value and Bound are of no place
+	Certain              string  // of a limit that can't be proved: what is certain of it, in words
 	Problem              string  // why it can't be looked at or computed
 	away                 float64 // of a check: the room that it has, negative where it fails
 }
@@ -313,6 +319,7 @@ type Side struct {
 	Plan    *plan.Plan
 	Tunes   []*plan.Tune
 	Judge   func(*plan.Tune) *Judged
+	Prove   int // how much work Judge puts into proving a limit over its range
 	// ByLimits judges the tables of a tune of another side by this side's limits;
 	// nil for tables.
 	ByLimits func(*diff.Side) []*limit.Verdict

@@ -19,7 +19,7 @@ var (
 func tussock(t *testing.T, opt review.Options, edits ...string) *review.Review {
 	t.Helper()
 	files := example(t, "tussock")
-	r, err := compiler.Review(open(t, files).Side(before, ""), open(t, edited(t, files, edits...)).Side(tree, ""), opt)
+	r, err := compiler.Review(unproved(open(t, files).Side(before, "")), unproved(open(t, edited(t, files, edits...)).Side(tree, "")), opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +123,7 @@ func lastCommand(text string) string {
 func TestPairOfOneText(t *testing.T) {
 	for _, c := range [][3]string{{"first", "home", "frosty_hill"}, {"lantern", "ridge/1000ft-pump91-95degF", "salt_stage"}, {"tussock", "season/stock-club-pump98-820m", "season/long-club-pump98-820m"}, {"first", "hill", "hill"}} {
 		w := open(t, example(t, c[0]))
-		r, err := compiler.Review(w.Side(tree, c[1]), w.Side(tree, c[2]), review.Options{})
+		r, err := compiler.Review(unproved(w.Side(tree, c[1])), unproved(w.Side(tree, c[2])), review.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -166,7 +166,7 @@ func TestTuneThatCannotBeComputed(t *testing.T) {
 	const source = "axis rpm [rpm] 1000..9000\ngiven a = 1 within 0..5\nmap fuel [mg] to 0.1 {\n  rpm | 2000 4000\n      | 10 20\n}\nmap odd [mg] like fuel = fuel / (a - 2)\nvariant x { a = 1 }\nvariant y { a = 2.5 }\n"
 	a := open(t, one(source))
 	b := open(t, one(strings.Replace(source, "a = 2.5", "a = 2", 1)))
-	r, err := compiler.Review(a.Side(before, ""), b.Side(tree, ""), review.Options{})
+	r, err := compiler.Review(unproved(a.Side(before, "")), unproved(b.Side(tree, "")), review.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

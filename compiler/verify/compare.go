@@ -6,6 +6,7 @@ import (
 	"fettle/compiler/grid"
 	"fettle/compiler/resample"
 	"fettle/compiler/table"
+	"fettle/lang/elementary"
 	"fettle/lang/unit"
 )
 
@@ -40,7 +41,7 @@ func beside(read *Table, tune *table.Table) *Pair {
 	}
 	own := 0.0
 	if read.Decimals >= 0 {
-		own = 0.5 * math.Pow(10, -float64(read.Decimals))
+		own = 0.5 * math.Pow10(-read.Decimals)
 	}
 	sum := 0.0
 	for i, x := range a.Cells {
@@ -123,7 +124,7 @@ func halfStep(t *table.Table, x float64) float64 {
 }
 
 // sixth is a unit in the sixth digit of a value.
-func sixth(x float64) float64 { return math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-5) }
+func sixth(x float64) float64 { return math.Pow10(elementary.Decade(x) - 5) }
 
 // stepOf is what differences of a table are counted in: its storage's step, its
 // resolution, or a unit in the sixth digit of its largest value.

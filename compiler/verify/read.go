@@ -24,7 +24,7 @@ var readers = []reader{
 }
 
 // maxFile is the largest file that is read.
-const maxFile = 1 << 28
+const maxFile = 1 << 26
 
 // ReadPath reads a file or a folder.
 func ReadPath(name string) (*Read, error) {

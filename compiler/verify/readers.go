@@ -124,6 +124,9 @@ func readBook(fsys fs.FS, name string) ([]*Table, error) {
 	}
 	pages, err := workbook.Read(data)
 	if err != nil {
+		if errors.Is(err, workbook.ErrTooLarge) {
+			return nil, fmt.Errorf("the workbook %w", err)
+		}
 		return nil, fmt.Errorf("it can't be read as a workbook: %w", err)
 	}
 	var out []*Table

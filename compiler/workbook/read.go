@@ -22,19 +22,30 @@ type Page struct {
 	Rows [][]Cell
 }
 
-// maxUnzipped is how large a workbook's parts may be: more than a sheet of maps
-// ever needs, and less than harms a machine.
-const maxUnzipped = 1 << 28
+// maxCells is how many cells a sheet may have, those before them in their row and
+// column counted.
+const maxCells = 1_100_000
 
 // Read gives the sheets of a workbook in their order.
-func Read(data []byte) ([]Page, error) {
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: maxUnzipped, UnzipXMLSizeLimit: maxUnzipped})
+func Read(data []byte) (out []Page, err error) {
+	defer recovered(&err)
+	if err := bounded(data); err != nil {
+		return nil, err
+	}
+	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: MaxUnpacked, UnzipXMLSizeLimit: MaxUnpacked})
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	var out []Page
+	shown := parts(f)
 	for _, name := range f.GetSheetList() {
+		// Looked at before it is laid out: one cell in the far corner makes a sheet huge.
+		raw, _ := f.Pkg.Load(shown[name])
+		if data, ok := raw.([]byte); ok {
+			if _, err := scan(data, maxCells); err != nil {
+				return nil, err
+			}
+		}
 		rows, err := f.GetRows(name, excelize.Options{RawCellValue: true})
 		if err != nil {
 			return nil, err

@@ -47,17 +47,17 @@ type File struct {
 	dates map[int]shownAs
 }
 
-// ErrTooLarge says that a workbook unpacks to more than maxUnpacked, or that a
+// ErrTooLarge says that a workbook passes a bound of what is read, or that a
 // sheet has more cells than were asked for.
 var ErrTooLarge = errors.New("too large")
-
-// MaxUnpacked is how many bytes the parts of someone else's workbook may have.
-const MaxUnpacked = 64 << 20
 
 // Open reads a workbook's list of sheets. A file that would break the reader is
 // an error as any other.
 func Open(data []byte) (out *File, err error) {
 	defer recovered(&err)
+	if err := bounded(data); err != nil {
+		return nil, err
+	}
 	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: MaxUnpacked, UnzipXMLSizeLimit: MaxUnpacked})
 	if err != nil {
 		if strings.Contains(err.Error(), "unzip size") {

@@ -100,7 +100,7 @@ var nameCodes = []Info{
 	{"E403", "A module that holds more than values",
 		"A module of the standard library holds `use` of other modules, `let`, `fn` and `catalog`, and nothing else. You meet this only when you write one."},
 	{"E404", "Files that use each other in a circle",
-		"A file is read after those that it uses, so two can't use each other. Put what both need in a third file. There is a limit too: 100 files deep, 1000 in all."},
+		"A file is read after those that it uses, so two can't use each other. Put what both need in a third file."},
 	{"E405", "A module that doesn't exist",
 		"`use` without quotes names a module of the standard library; the hint lists them. A file of the workspace is named in quotes: `use \"pipes.fettle\"`."},
 	{"E406", "A name is declared twice",
@@ -111,6 +111,10 @@ var nameCodes = []Info{
 		"A value is worked out from others, and a function from its parameters; neither may come back to itself, so that every compile ends. The message shows the way round. Make one of them independent of the rest."},
 	{"E409", "A name of another kind is wanted",
 		"What stands here must be the name of a map, an axis, a given, a region or a catalogue, as the message says. Either there is no such name, or it stands for something else, and then its declaration is shown."},
+	{"E410", "More work than is allowed",
+		"A workspace may ask for so much and no more, so that every compile ends and no source fills a machine: words and signs, steps of expressions with their functions written out, cells of maps, combinations, values that need each other in a row, the length of a line and of a name. The message says which and how much is allowed. What grows by multiplying is far smaller written another way: a `map … like` instead of functions that call each other twice, an `except` that is decided early, two matrices instead of one. Where the source is yours and is meant to be that large, `--work 2` allows twice as much work."},
+	{"E411", "The name of a device on Windows",
+		"Maps, tunes, targets and bundles become files and folders. Windows keeps `con`, `prn`, `aux`, `nul`, `com1` and `lpt1` and the like for devices, with any ending: what is written to `nul.csv` is gone. So that a source means the same on every machine, none of them names what is written. Choose another name."},
 }
 
 // valueCodes: axes, givens, maps, rules, limits, variants and checks.
@@ -124,7 +128,7 @@ var valueCodes = []Info{
 	{"E504", "A given with a clause that doesn't suit it",
 		"Only a quantity has a unit and a range. A row of a catalogue and a yes/no have neither."},
 	{"E505", "A value outside the given's range",
-		"`within` says for which values the source was made. Either the value is a slip, or the range must be widened, and with it the trust in the rules."},
+		"`within` says for which values the source was made, so no tune and no proof goes further. Either the value is a slip, or the range must be widened, and with it the trust in the rules."},
 	{"E506", "Not a row of the catalogue",
 		"The given is chosen from a catalogue, so its value is the name of one of its rows."},
 	{"E507", "A calculation without parentheses",
@@ -223,6 +227,14 @@ var valueCodes = []Info{
 		"The bundle is for a target none of whose tables shows the map, so a switch changes nothing of it. Leave the line out, or name the map that a table shows."},
 	{"E832", "A tune where the bundles are written",
 		"`build` writes the bundles into a folder `bundles` of its output, so no variant may have that name beside them."},
+	{"E833", "A range of what has none",
+		"`for` takes quantities among the givens, each with its range. A row of a catalogue and a yes/no have no range: the limit is proved for each tune's own."},
+	{"E834", "A range to prove over that isn't whole",
+		"A limit is proved for the conditions that stand behind `for`, each with both its ends, so that a reader sees how far the proof goes. It has no feather: it ends where it ends."},
+	{"E835", "A given stands twice in a `for`",
+		"A limit is proved over one range of each given. Both places are shown: leave one out, or write two limits."},
+	{"E836", "A proof of what is capped",
+		"`else clamp` makes the limit hold by moving the cells, so there is nothing to prove of it. To know how far the conditions may go before cells are capped, write a limit of its own over the same bound, with `for` and without `clamp`, on what the map is made from."},
 }
 
 // warningCodes: what has no effect, or likely another one than meant.

@@ -14,6 +14,7 @@ package diag
 import (
 	"fmt"
 	"sort"
+	"unicode/utf8"
 
 	"fettle/lang/source"
 )
@@ -60,39 +61,74 @@ type Diagnostic struct {
 // List collects diagnostics; its methods return the new item for chaining.
 type List struct {
 	items []*Diagnostic
+	clean int // so many of the first are no errors
 }
 
 // maxKept bounds a list, so that a hostile source can't fill the memory with
-// errors; nobody reads that many.
+// errors; nobody reads that many. The last one kept says so.
 const maxKept = 20_000
+
+// many is after how many diagnostics nobody is helped by a near spelling, which
+// takes a look at every name.
+const many = 200
+
+// The most that one diagnostic says.
+const (
+	maxText  = 1000 // bytes of a message, note or hint
+	maxNotes = 50
+)
 
 // MaxShown is how many errors one run reports before it stops counting aloud.
 const MaxShown = 200
 
 // Add puts one diagnostic on the list. The severity comes from the code.
 func (l *List) Add(code string, span source.Span, format string, args ...any) *Diagnostic {
-	d := &Diagnostic{Code: code, Severity: severityOf(code), Span: span, Message: fmt.Sprintf(format, args...)}
-	if len(l.items) < maxKept {
+	d := &Diagnostic{Code: code, Severity: severityOf(code), Span: span, Message: short(fmt.Sprintf(format, args...))}
+	switch n := len(l.items); {
+	case n < maxKept-1:
 		l.items = append(l.items, d)
+	case n == maxKept-1:
+		l.items = append(l.items, &Diagnostic{Code: "E410", Severity: Error, Span: span,
+			Message: fmt.Sprintf("this is number %d of what is said of this workspace, and the most that is kept", maxKept),
+			Fix:     &Fix{Text: "mend those before it; what comes behind isn't told"}})
 	}
 	return d
 }
 
+// Many says that the list is so long that another near spelling helps no one.
+func (l *List) Many() bool { return len(l.items) >= many }
+
+// short keeps both ends of a text that is too long to be read.
+func short(s string) string {
+	if len(s) <= maxText {
+		return s
+	}
+	cut := func(i int) int {
+		for i > 0 && i < len(s) && !utf8.RuneStart(s[i]) {
+			i--
+		}
+		return i
+	}
+	return s[:cut(maxText/2)] + " … " + s[cut(len(s)-maxText/2+5):]
+}
+
 // Note adds a note at a place (or at none, with a zero span).
 func (d *Diagnostic) Note(span source.Span, format string, args ...any) *Diagnostic {
-	d.Notes = append(d.Notes, Note{span, fmt.Sprintf(format, args...)})
+	if len(d.Notes) < maxNotes {
+		d.Notes = append(d.Notes, Note{span, short(fmt.Sprintf(format, args...))})
+	}
 	return d
 }
 
 // Suggest adds a replacement of the given place, with the words that offer it.
 func (d *Diagnostic) Suggest(span source.Span, replace, format string, args ...any) *Diagnostic {
-	d.Fix = &Fix{span, replace, fmt.Sprintf(format, args...)}
+	d.Fix = &Fix{span, replace, short(fmt.Sprintf(format, args...))}
 	return d
 }
 
 // Hint adds advice that is no exact replacement.
 func (d *Diagnostic) Hint(format string, args ...any) *Diagnostic {
-	d.Fix = &Fix{Text: fmt.Sprintf(format, args...)}
+	d.Fix = &Fix{Text: short(fmt.Sprintf(format, args...))}
 	return d
 }
 
@@ -107,12 +143,17 @@ func (l *List) Last() *Diagnostic {
 // Merge appends another list.
 func (l *List) Merge(o *List) {
 	if o != nil {
-		l.items = append(l.items, o.items...)
+		l.items = append(l.items, o.items[:min(len(o.items), max(0, maxKept-len(l.items)))]...)
 	}
 }
 
 // HasErrors says whether any item is an error.
-func (l *List) HasErrors() bool { return l.Count(Error) > 0 }
+func (l *List) HasErrors() bool {
+	for l.clean < len(l.items) && l.items[l.clean].Severity != Error {
+		l.clean++
+	}
+	return l.clean < len(l.items)
+}
 
 // Count counts the items of one severity.
 func (l *List) Count(s Severity) int {

@@ -104,7 +104,11 @@ func excerptOf(s source.Span, room int) excerpt {
 		}
 		end = codeEnd(s.File.Text, max(from, min(s.From, to)), to)
 	}
-	cs := cells(s.File.Text[from:to], line == 1)
+	// Of a very long line only what lies around the place is laid out.
+	before, behind := from, to
+	from, to = around(s.File.Text, from, to, s.From)
+	end = min(end, to)
+	cs := cells(s.File.Text[from:to], line == 1 && from == before)
 	a, b, total := 0, 0, 0 // the columns of the span
 	for _, c := range cs {
 		if from+c.to <= s.From {
@@ -133,14 +137,29 @@ func excerptOf(s source.Span, room int) excerpt {
 		at += c.wide
 	}
 	ex.text = strings.TrimRight(out.String(), " ")
-	if lo > 0 {
+	if lo > 0 || from > before {
 		ex.text = "…" + ex.text
 		ex.indent++
 	}
-	if hi < total {
+	if hi < total || to < behind {
 		ex.text += "…"
 	}
 	return ex
+}
+
+// around cuts a line of a text to what may be shown of it around a place.
+func around(text string, from, to, at int) (int, int) {
+	const most = 4096 // more than any terminal has columns
+	at = max(from, min(at, to))
+	if at-from > most {
+		for from = at - most; from < at && !utf8.RuneStart(text[from]); from++ {
+		}
+	}
+	if to-at > most {
+		for to = at + most; to > at && !utf8.RuneStart(text[to]); to-- {
+		}
+	}
+	return from, to
 }
 
 // codeEnd is where a line's text ends, its comment and the spaces before it

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	_ "embed"
 	"encoding/json"
+	"strings"
+	"unicode/utf8"
 
 	"fettle/lang/source"
 )
@@ -67,18 +69,19 @@ type JSONFix struct {
 // text, it leaves none out.
 func NewReport(items []*Diagnostic) *Report {
 	r := &Report{Schema: SchemaName, Diagnostics: []JSONItem{}}
+	var at places
 	for _, d := range items {
 		if d.Severity == Warning {
 			r.Warnings++
 		} else {
 			r.Errors++
 		}
-		it := JSONItem{Code: d.Code, Severity: d.Severity.String(), Message: d.Message, JSONPlace: jsonPlace(d.Span), Notes: []JSONNote{}}
+		it := JSONItem{Code: d.Code, Severity: d.Severity.String(), Message: d.Message, JSONPlace: at.of(d.Span), Notes: []JSONNote{}}
 		for _, n := range d.Notes {
-			it.Notes = append(it.Notes, JSONNote{n.Text, jsonPlace(n.Span)})
+			it.Notes = append(it.Notes, JSONNote{n.Text, at.of(n.Span)})
 		}
 		if d.Fix != nil {
-			it.Fix = &JSONFix{Text: d.Fix.Text, JSONPlace: jsonPlace(d.Fix.Span)}
+			it.Fix = &JSONFix{Text: d.Fix.Text, JSONPlace: at.of(d.Fix.Span)}
 			if it.Fix.JSONPlace != nil {
 				it.Fix.Replace = &d.Fix.Replace
 			}
@@ -88,15 +91,32 @@ func NewReport(items []*Diagnostic) *Report {
 	return r
 }
 
-func jsonPlace(s source.Span) *JSONPlace {
+// places gives places as JSON. It remembers the last one, since thousands of
+// faults on one long line would each count the line's characters anew.
+type places struct {
+	file *source.File
+	last JSONPos
+}
+
+func (p *places) of(s source.Span) *JSONPlace {
 	if s.IsZero() {
 		return nil
 	}
-	at := func(off int) JSONPos {
-		line, col := s.File.Pos(off)
-		return JSONPos{line, col, off}
+	return &JSONPlace{s.File.Name, p.at(s.File, s.From), p.at(s.File, s.To)}
+}
+
+func (p *places) at(f *source.File, off int) JSONPos {
+	off = max(0, min(off, len(f.Text)))
+	if p.file == f && off >= p.last.Offset && p.last.Column > 1 {
+		if between := f.Text[p.last.Offset:off]; !strings.Contains(between, "\n") {
+			p.last.Column += utf8.RuneCountInString(between)
+			p.last.Offset = off
+			return p.last
+		}
 	}
-	return &JSONPlace{s.File.Name, at(s.From), at(s.To)}
+	line, col := f.Pos(off)
+	p.file, p.last = f, JSONPos{line, col, off}
+	return p.last
 }
 
 // JSON writes diagnostics as a JSON text that Schema describes.

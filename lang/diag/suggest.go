@@ -2,11 +2,17 @@ package diag
 
 // Nearest gives the name of the list that is spelled most like the given one,
 // or "" if none is near enough to be what was meant. Ties go to the first.
+//
+// It stops after so many letters compared that a longer list is no one's.
 func Nearest(name string, list []string) string {
 	best, bestD := "", 1+(len(name)+1)/3
+	room := 2_000_000
 	for _, cand := range list {
 		if cand == name {
 			continue
+		}
+		if room -= 1 + len(name)*len(cand); room < 0 {
+			break
 		}
 		if d := distance(name, cand, bestD); d < bestD {
 			best, bestD = cand, d

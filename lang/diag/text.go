@@ -29,12 +29,15 @@ func Text(w io.Writer, items []*Diagnostic, opt TextOptions) {
 		opt.Width = 100
 	}
 	p := &printer{opt: opt, width: max(opt.Width, 40)}
-	shown := map[Severity]int{}
+	all, written := map[Severity]int{}, map[Severity]int{}
 	explained := map[string]bool{}
 	for _, d := range items {
-		if shown[d.Severity]++; shown[d.Severity] > MaxShown {
+		s := d.Severity
+		all[s]++
+		if over := written[s] - MaxShown; over >= 0 && (d.Code != "E410" || over >= maxLate) {
 			continue
 		}
+		written[s]++
 		p.diagnostic(d)
 		if opt.See != "" && !explained[d.Code] {
 			explained[d.Code] = true
@@ -43,11 +46,11 @@ func Text(w io.Writer, items []*Diagnostic, opt TextOptions) {
 		p.printf("\n")
 	}
 	for _, s := range []Severity{Error, Warning} {
-		if more := shown[s] - MaxShown; more > 0 {
+		if more := all[s] - written[s]; more > 0 {
 			p.printf("… and %s\n", Counted(more, "more "+s.String()))
 		}
 	}
-	p.printf("%s\n", Summary(shown[Error], shown[Warning]))
+	p.printf("%s\n", Summary(all[Error], all[Warning]))
 	io.WriteString(w, p.out.String())
 }
 
@@ -69,6 +72,10 @@ func Counted(n int, what string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, what)
 }
+
+// maxLate is how many bounds that were passed are told however many errors stand
+// before them, since they say why the rest may be missing.
+const maxLate = 5
 
 type printer struct {
 	opt   TextOptions

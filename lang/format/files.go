@@ -31,11 +31,20 @@ func Files(dir string) ([]string, error) {
 // File formats one file on the disk: the new text is written beside it and takes
 // its place, so that it is never half written. With check nothing is written.
 // changed says whether the file wasn't in the layout; a file with errors is left
-// as it is.
-func File(name string, check bool) (changed bool, errs *diag.List, err error) {
-	real, err := filepath.EvalSymlinks(name) // a link stays a link
+// as it is. A link stays a link, and what it leads to is formatted; one that leads
+// out of the folder within is refused, where one is named.
+func File(name, within string, check bool) (changed bool, errs *diag.List, err error) {
+	real, err := filepath.Abs(name)
+	if err == nil {
+		real, err = filepath.EvalSymlinks(real)
+	}
 	if err != nil {
 		return false, nil, fmt.Errorf("there is no file %s", name)
+	}
+	if within != "" {
+		if dir, err := filepath.EvalSymlinks(within); err != nil || !source.Within(dir, real) {
+			return false, nil, fmt.Errorf("%s leads out of the workspace, and is left as it is: to format it all the same, name it", name)
+		}
 	}
 	fsys, closer, err := source.OpenFolder(filepath.Dir(real))
 	if err != nil {

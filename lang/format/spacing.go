@@ -31,7 +31,7 @@ type spacer struct {
 }
 
 // rangeStarts finds the places behind an axis's declaration, behind each name of
-// a region and an `over`, and those in a target behind which a quantity begins.
+// a region, an `over` and a limit's `for`, and those in a target behind which a quantity begins.
 func rangeStarts(toks []syntax.Token) []bool {
 	out := make([]bool, len(toks)+1)
 	if is(toks[0], "target") {
@@ -45,14 +45,15 @@ func rangeStarts(toks []syntax.Token) []bool {
 		}
 		out[i] = true
 	}
+	limit := is(toks[0], "limit")
 	parts, fresh, depth := is(toks[0], "region"), false, 0
 	for i, t := range toks {
 		switch {
 		case fresh && t.Kind == syntax.Word:
 			out[i+1], fresh = true, false
-		case t.Kind == syntax.Newline || is(t, "where") || is(t, "{") || is(t, "}"):
+		case t.Kind == syntax.Newline || is(t, "where") || is(t, "else") && limit || is(t, "{") || is(t, "}"):
 			parts, fresh = false, false
-		case is(t, "over"):
+		case is(t, "over"), is(t, "for") && limit:
 			parts, fresh, depth = true, true, 0
 		case is(t, "("):
 			depth++

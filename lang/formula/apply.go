@@ -1,6 +1,10 @@
 package formula
 
-import "math"
+import (
+	"math"
+
+	"fettle/lang/elementary"
+)
 
 // Apply is the arithmetic of every operation on numbers. Constant folding, the
 // column evaluator's scalar path and the functions offered to the VM all come
@@ -20,7 +24,7 @@ func Apply(op Op, v []float64) float64 {
 	case Div:
 		return v[0] / v[1]
 	case Pow:
-		return math.Pow(v[0], v[1])
+		return elementary.Pow(v[0], v[1])
 	case Lt:
 		return yes(v[0] < v[1])
 	case Le:
@@ -63,9 +67,9 @@ func Apply(op Op, v []float64) float64 {
 	case Sqrt:
 		return math.Sqrt(v[0])
 	case Exp:
-		return math.Exp(v[0])
+		return elementary.Exp(v[0])
 	case Log:
-		return math.Log(v[0])
+		return elementary.Log(v[0])
 	case Round:
 		return math.RoundToEven(v[0])
 	case Floor:

@@ -336,9 +336,15 @@ func (c *checking) callFn(sym Symbol, name string, n *ast.CallNode) *Value {
 	if !ok {
 		return nil
 	}
-	body, fits := expand(f.Body, args)
+	if !spend(c.ctx.Scope, 0, span) {
+		return nil
+	}
+	body, made, fits := expand(f.Body, args)
 	if !fits {
 		c.fail("E301", span, "with its functions written out this call has over %d steps", maxSize)
+		return nil
+	}
+	if !spend(c.ctx.Scope, made, span) {
 		return nil
 	}
 	if o := out(body); o != nil {

@@ -56,6 +56,9 @@ func Compile(e *syntax.Expr, ctx Context, errs *diag.List) *Value {
 	if v == nil {
 		return nil
 	}
+	if !spend(ctx.Scope, len(e.Toks), e.Span) {
+		return nil
+	}
 	if v.Node.size > maxSize {
 		errs.Add("E301", e.Span, "with its functions written out this expression has over %d steps", maxSize).
 			Hint("give a part that is used often a name of its own with `map … like` or `let`")

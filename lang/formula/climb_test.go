@@ -91,7 +91,7 @@ func TestClimbAgreesWithExpr(t *testing.T) {
 			made++
 		}
 	})
-	if made < 30 || left > made {
+	if !testing.Short() && (made < 30 || left > made) {
 		t.Errorf("%d trees were made by hand, and %d left to expr", made, left)
 	}
 }

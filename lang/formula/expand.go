@@ -1,5 +1,7 @@
 package formula
 
+import "fettle/lang/source"
+
 // A function is expanded where it is called: its body with the arguments in the
 // places of the parameters. Shared parts stay shared, so what a body uses twice
 // is computed once; and what is fixed is worked out at once.
@@ -14,9 +16,8 @@ func within(a *Node, b *Bound) *Node {
 }
 
 // expand puts arguments in place of parameters.
-func expand(body *Node, args []*Node) (*Node, bool) {
+func expand(body *Node, args []*Node) (out *Node, made int, fits bool) {
 	memo := make(map[*Node]*Node, min(body.size, 64))
-	made := 0
 	var put func(*Node) *Node
 	put = func(n *Node) *Node {
 		if n.Op == Param {
@@ -55,8 +56,20 @@ func expand(body *Node, args []*Node) (*Node, bool) {
 		memo[n] = out
 		return out
 	}
-	out := put(body)
-	return out, out.size <= maxSize && made <= maxSize
+	out = put(body)
+	return out, made, out.size <= maxSize && made <= maxSize
+}
+
+// Spender is a scope that counts the steps of all expressions that are compiled
+// in it. Spend is false, and has said why, once there are too many.
+type Spender interface {
+	Spend(steps int, at source.Span) bool
+}
+
+// spend counts steps where somebody counts them.
+func spend(s Scope, steps int, at source.Span) bool {
+	counter, ok := s.(Spender)
+	return !ok || counter.Spend(steps, at)
 }
 
 func axesOf(kids []*Node) (b Bits) {

@@ -68,6 +68,9 @@ func (c *checking) elsewhere(d *diag.Diagnostic, s Scope, path []string, at sour
 }
 
 func (c *checking) nearest(d *diag.Diagnostic, l leaf, word string, names []string) {
+	if c.errs.Many() {
+		return
+	}
 	if near := diag.Nearest(word, names); near != "" {
 		if i := strings.LastIndex(l.span.Text(), word); i >= 0 {
 			at := l.span

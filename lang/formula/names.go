@@ -62,12 +62,18 @@ func (c *checking) find(s Scope, path []string, span source.Span) (Symbol, bool)
 	}
 	first := firstWord(span, path[0])
 	d := c.fail("E316", first, "there is no `%s`", path[0])
-	names := s.Names()
+	var names []string
+	if !c.errs.Many() {
+		names = s.Names()
+	}
 	for i := range c.ctx.Params {
 		names = append(names, c.ctx.Params[i].Name)
 	}
 	names = append(names, builtinNames...)
 	if c.elsewhere(d, s, path, first, names) {
+		return Symbol{}, false
+	}
+	if c.errs.Many() {
 		return Symbol{}, false
 	}
 	if near := diag.Nearest(path[0], names); near != "" {

@@ -120,6 +120,9 @@ func (b Bits) Has(i int) bool { return b&bit(i) != 0 }
 
 func bit(i int) Bits { return 1 << min(i, 63) }
 
+// Size counts the node and all under it as a tree, up to a bound.
+func (n *Node) Size() int { return n.size }
+
 // IsConst says whether the node is a plain constant.
 func (n *Node) IsConst() bool { return n.Op == Const }
 

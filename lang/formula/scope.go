@@ -75,10 +75,26 @@ type Catalog struct {
 	Places [][]source.Span
 	NameAt []source.Span // by row; where its name stands
 	Span   source.Span
+
+	rows, cols map[string]int // where they are found by name, once all are there
+}
+
+// Index makes rows and columns be found at once; nothing is added after it.
+func (c *Catalog) Index() {
+	c.rows, c.cols = make(map[string]int, len(c.Rows)), make(map[string]int, len(c.Cols))
+	for i := len(c.Rows) - 1; i >= 0; i-- {
+		c.rows[c.Rows[i]] = i
+	}
+	for i := len(c.Cols) - 1; i >= 0; i-- {
+		c.cols[c.Cols[i].Name] = i
+	}
 }
 
 // Row finds a row by name, or -1.
 func (c *Catalog) Row(name string) int {
+	if c.rows != nil {
+		return at(c.rows, name)
+	}
 	for i, r := range c.Rows {
 		if r == name {
 			return i
@@ -89,10 +105,20 @@ func (c *Catalog) Row(name string) int {
 
 // Col finds a column by name, or -1.
 func (c *Catalog) Col(name string) int {
+	if c.cols != nil {
+		return at(c.cols, name)
+	}
 	for i := range c.Cols {
 		if c.Cols[i].Name == name {
 			return i
 		}
+	}
+	return -1
+}
+
+func at(index map[string]int, name string) int {
+	if i, ok := index[name]; ok {
+		return i
 	}
 	return -1
 }

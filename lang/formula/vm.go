@@ -239,7 +239,7 @@ func (b *vmBuilder) node(n *Node) ast.Node {
 	return out
 }
 
-var vmOps = map[Op]string{Add: "+", Sub: "-", Mul: "*", Div: "/", Pow: "**", Lt: "<", Le: "<=", Gt: ">", Ge: ">=", Eq: "==", Ne: "!=", And: "and", Or: "or"}
+var vmOps = map[Op]string{Add: "+", Sub: "-", Mul: "*", Div: "/", Lt: "<", Le: "<=", Gt: ">", Ge: ">=", Eq: "==", Ne: "!=", And: "and", Or: "or"}
 
 func (b *vmBuilder) body(n *Node) ast.Node {
 	if op, ok := vmOps[n.Op]; ok {
@@ -285,7 +285,7 @@ func (b *vmBuilder) body(n *Node) ast.Node {
 	case Within:
 		name = "within"
 		args = append(args, b.slot(n))
-	default:
+	default: // a power too: expr's own is package math's
 		name = "apply"
 		args = append(args, &ast.IntegerNode{Value: int(n.Op)})
 	}

@@ -97,6 +97,12 @@ func (s Span) Line() int {
 	return s.File.line(s.From)
 }
 
+// Cut is the span with at most n bytes of it.
+func (s Span) Cut(n int) Span {
+	s.To = min(s.To, s.From+n)
+	return s
+}
+
 // Join is the smallest span of one file that covers both.
 func (s Span) Join(o Span) Span {
 	if s.File == nil {

@@ -50,6 +50,13 @@ func OpenFolder(dir string) (fs.FS, io.Closer, error) {
 	return root.FS(), root, nil
 }
 
+// Within says whether a path is of a folder or of what is below it. Both are as they
+// really are, without links.
+func Within(dir, path string) bool {
+	rel, err := filepath.Rel(dir, path)
+	return err == nil && filepath.IsLocal(rel)
+}
+
 // ReadText reads one text of a workspace. The error is worded for a tuner.
 func ReadText(fsys fs.FS, name string) (*File, error) {
 	if strings.Contains(name, `\`) {
@@ -57,6 +64,9 @@ func ReadText(fsys fs.FS, name string) (*File, error) {
 	}
 	if path.IsAbs(name) || !fs.ValidPath(name) {
 		return nil, fmt.Errorf("%q leads out of the workspace: name a file inside it, without a leading / and without `..` in it", name)
+	}
+	if err := portable(name); err != nil {
+		return nil, err
 	}
 	// Looked at before it is opened: opening a pipe would wait for its writer.
 	st, err := fs.Stat(fsys, name)

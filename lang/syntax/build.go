@@ -130,11 +130,29 @@ func (p *parsing) rule(n *ruleNode, stmts [][]Token, partial bool) Decl {
 func (p *parsing) limit(n *limitNode) Decl {
 	l := &Limit{Head: p.head(n.Name), Cond: p.expr(n.Cond)}
 	for _, c := range n.Clauses {
-		if l.Else != nil && c.Else == nil {
-			// `else warn when …` reads as if it warned only then.
-			p.errs.Add("E101", tokSpan(p, c.Word), "`%s` after `else`", c.Word.Value).Hint("a limit's `where` and `when` stand before its `else`")
+		word := c.Word
+		if c.For != nil {
+			word = c.Also
 		}
 		switch {
+		case l.Else != nil && c.Else == nil:
+			// `else warn when …` reads as if it warned only then.
+			p.errs.Add("E101", tokSpan(p, word), "`%s` after `else`", word.Value).Hint("a limit's `where`, `when` and `for` stand before its `else`")
+		case l.For != nil && c.Expr != nil:
+			// `for altitude 0..2500 when …` reads as if the range were the condition's.
+			p.errs.Add("E101", tokSpan(p, word), "`%s` after `for`", word.Value).Hint("a limit's `where` and `when` stand before its `for`")
+		}
+		switch {
+		case c.For != nil:
+			parts, ok := p.parts(c.For)
+			if !ok {
+				return &Broken{l.Head}
+			}
+			if l.For != nil {
+				p.twice(c.Also, "for", l.For[0].Span.Join(l.For[len(l.For)-1].Span))
+				continue
+			}
+			l.For = parts
 		case c.Else != nil:
 			if l.Else != nil {
 				p.twice(*c.Else, "else", l.Else.Span)
@@ -218,7 +236,7 @@ func (p *parsing) twice(t lexer.Token, word string, first source.Span) {
 	case p.before(at.From) != first.To || slices.Contains(loose, "or") || slices.Contains(loose, "if"):
 	case word == "when" || word == "where":
 		d.Suggest(at, "and", "join the two with `and`")
-	case word == "over":
+	case word == "over" || word == "for":
 		d.Suggest(p.span(first.To, at.To), ",", "join the two with a comma")
 	}
 }

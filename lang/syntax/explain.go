@@ -146,6 +146,8 @@ func (s *stuck) clause() bool {
 		s.add(at, "a feather belongs to a range of `over`").Hint("as in `over rpm 6000..8500 feather 500`")
 	case s.what == "rule" && (t == "over" || t == "where"):
 		s.add(at, "`%s` belongs to an adjustment, inside the braces", t).Hint("what depends on the conditions of a tune begins with `when`")
+	case s.what == "limit" && (t == "over" || t == "within"):
+		s.add(at, "`%s` belongs to no limit", t).Hint("cells are chosen by `where`; conditions over which it is proved stand behind `for`, as in `for altitude 0 m..2500 m`")
 	case s.what == "setting" && (t == "over" || t == "where") && s.i > 1:
 		s.add(at, "`%s` belongs to an adjustment: a rule's, or a `trim`", t)
 	default:

@@ -16,7 +16,7 @@ func (s *stuck) comma() bool {
 		} else {
 			d.Hint("write `%s.%s` or `%s%s`", s.text(-1), s.text(1), s.text(-1), s.text(1))
 		}
-	case s.text(0) == "," && (s.what == "limit" || s.what == "rule" && s.has("when") && !s.has("corrects")):
+	case s.text(0) == "," && (s.what == "limit" && !s.has("for") || s.what == "rule" && s.has("when") && !s.has("corrects")):
 		s.add(s.span(0, 0), "a condition has no comma in it").Hint("join two with `and` or `or`; each is whole: `pipe is stock or pipe is long`")
 	case s.text(0) == "," && s.what == "given":
 		s.add(s.span(0, 0), "a given has one default").Hint("a list of values makes a matrix: `variants NAME { %s = …, … }`", s.toks[1].Text)
@@ -39,12 +39,17 @@ func (s *stuck) featherComma() {
 	s.add(s.span(0, 0), "a feather follows its range without a comma").Suggest(s.p.span(s.toks[s.i-2].To(), s.toks[s.i].From), " ", "leave the comma out")
 }
 
+// listsRanges says whether ranges stand here, with commas between them.
+func (s *stuck) listsRanges() bool {
+	return s.what == "region" || s.what == "adjustment" && s.has("over") || s.what == "limit" && s.has("for")
+}
+
 // rangeForm: a range that isn't written LOW..HIGH.
 func (s *stuck) rangeForm() bool {
-	inOver := s.what == "region" || s.what == "adjustment" && s.has("over")
+	inOver := s.listsRanges()
 	ranged := inOver || s.what == "axis" || s.what == "given" && s.has("within")
 	switch t := s.text(0); {
-	case inOver && (t == "," || t == "where" || t == "over" || t == "feather" && s.text(-1) != ","):
+	case inOver && (t == "," || t == "where" || t == "over" || t == "else" || t == "feather" && s.text(-1) != ","):
 		return s.rangeAtEnd()
 	case t == ".." && s.what == "adjustment" && !s.has("over") && !s.has("where") && s.kind(-1) == Number && s.isName(-2) && s.i > 4:
 		s.add(s.span(-2, -2), "`over` is missing before `%s`", s.shown(-2)).Suggest(s.insert(-2), "over ", "write `over %s …`", s.shown(-2))
@@ -111,7 +116,7 @@ func (s *stuck) lateRange() bool {
 // rangeAtEnd: the statement ends where a range was wanted.
 func (s *stuck) rangeAtEnd() bool {
 	last := s.text(-1)
-	inOver := s.what == "region" || s.what == "adjustment" && s.has("over")
+	inOver := s.listsRanges()
 	if s.what != "axis" && !inOver && !(s.what == "given" && s.has("within")) || s.toks[s.i-1].goesOn() || s.kind(-1) == Unit || s.isKeyword(-1) {
 		return false
 	}
@@ -145,6 +150,8 @@ func (s *stuck) rangeAtEnd() bool {
 	case strings.HasPrefix(at.Text(), "(") && strings.HasSuffix(at.Text(), ")") && strings.Contains(at.Text(), ".."):
 		inner := at.Text()[1 : len(at.Text())-1]
 		s.add(at, "a range stands without parentheses").Suggest(at, inner, "write `%s`", clip(inner))
+	case s.what == "limit":
+		s.add(at, "`%s` is one value, and a range is wanted", clip(at.Text())).Hint("write both its ends, `LOW..HIGH`")
 	default:
 		s.add(at, "`%s` is one value, and a range is wanted", clip(at.Text())).Hint("write `%s..` from there up, `..%s` up to there, or `%s..%s`", last, last, last, last)
 	}
@@ -154,7 +161,7 @@ func (s *stuck) rangeAtEnd() bool {
 // isBound says whether a token parts a range from what stands before it.
 func (s *stuck) isBound(d int) bool {
 	switch s.text(d) {
-	case ",", "over", "within", "feather", "=":
+	case ",", "over", "within", "feather", "=", "for":
 		return true
 	}
 	return s.kind(d) == Unit && s.i+d == 2

@@ -133,6 +133,8 @@ type ruleNode struct {
 type limitClause struct {
 	Word lexer.Token  `parser:"(  @('where' | 'when')"`
 	Expr *exprNode    `parser:"   @@"`
+	Also lexer.Token  `parser:" | @'for'"`
+	For  []*partNode  `parser:"   @@ (',' @@)*"`
 	Else *lexer.Token `parser:" | 'else' @Word )"`
 }
 

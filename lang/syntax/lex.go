@@ -44,16 +44,27 @@ type lexing struct {
 	inFile   bool    // not an expression that stands alone
 	wantPath bool
 	spaced   int // the last line on which a wrong space was reported
+	words    int // of the file so far
+	over     bool
 	ahead    ahead
 }
 
-func lexFile(f *source.File, errs *diag.List) ([]piece, []Comment) {
+// lexFile gives a file's pieces and comments; of one that is past a bound there
+// are none, since what is left of it could be anything.
+func lexFile(f *source.File, errs *diag.List) (pieces []piece, comments []Comment, whole bool) {
 	lx := &lexing{file: f, text: f.Text, errs: errs, inFile: true}
+	if !lx.lineLengths() {
+		return nil, nil, false
+	}
 	if len(lx.text) >= 3 && lx.text[:3] == "\xef\xbb\xbf" {
 		lx.pos = 3
 	}
 	lx.run()
-	return lx.pieces, lx.comments
+	if lx.over {
+		return nil, nil, false
+	}
+	lx.turned()
+	return lx.pieces, lx.comments, true
 }
 
 // lexExpr reads one expression given on a command line.
@@ -70,6 +81,9 @@ func lexExpr(f *source.File, errs *diag.List) []Token {
 func (lx *lexing) run() {
 	for lx.pos < len(lx.text) {
 		lx.step()
+		if lx.over {
+			return
+		}
 	}
 	lx.unclosed()
 	lx.endPiece()
@@ -77,6 +91,7 @@ func (lx *lexing) run() {
 
 func (lx *lexing) emit(k Kind, n int) {
 	t := Token{k, lx.text[lx.pos : lx.pos+n], lx.pos}
+	lx.bounded(t)
 	lx.pos += n
 	if len(lx.cur) == 0 && k == Word {
 		word := meantDecl(t.Text)

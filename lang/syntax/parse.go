@@ -36,9 +36,12 @@ func Parse(f *source.File, errs *diag.List) *File {
 // conflicts, which are lines like any other to it: for showing a text, not for
 // computing with it.
 func ParseAsItStands(f *source.File, errs *diag.List) *File {
-	pieces, comments := lexFile(f, errs)
+	pieces, comments, whole := lexFile(f, errs)
 	p := &parsing{file: f, errs: errs}
-	out := &File{Source: f, Comments: comments}
+	out := &File{Source: f, Comments: comments, Partial: !whole}
+	for _, pc := range pieces {
+		out.Words += len(pc.toks)
+	}
 	docs := newDocs(f, comments)
 	for _, pc := range pieces {
 		d := p.decl(pc)
@@ -73,7 +76,11 @@ func ParseAsItStands(f *source.File, errs *diag.List) *File {
 
 // ParseExpr reads one expression that stands alone, as on a command line.
 func ParseExpr(f *source.File, errs *diag.List) *Expr {
+	told := errs.Len()
 	toks := lexExpr(f, errs)
+	if len(toks) == 0 && errs.Len() > told {
+		return nil
+	}
 	if len(toks) == 0 {
 		errs.Add("E101", source.Span{File: f, From: 0, To: len(f.Text)}, "an expression is missing")
 		return nil

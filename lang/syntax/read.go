@@ -294,9 +294,12 @@ func (r *reader) limit() *limitNode {
 	n.Cond = r.expr()
 	for !r.bad && r.i < len(r.toks) {
 		c := &limitClause{}
-		if r.may("else") {
+		switch {
+		case r.may("else"):
 			c.Else = r.ref(Word)
-		} else {
+		case r.is("for"):
+			c.Also, c.For = r.next(), list(r, (*reader).part)
+		default:
 			c.Word, c.Expr = r.one("where", "when"), r.expr()
 		}
 		n.Clauses = append(n.Clauses, c)

@@ -51,7 +51,7 @@ func bothWays(t interface {
 }, text string) (read, refused int) {
 	t.Helper()
 	f := source.New("tune.fettle", text)
-	pieces, _ := lexFile(f, &diag.List{})
+	pieces, _, _ := lexFile(f, &diag.List{})
 	p := &parsing{file: f, errs: &diag.List{}}
 	note := func(h, r int) { read, refused = read+h, refused+r }
 	for _, pc := range pieces {

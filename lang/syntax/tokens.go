@@ -10,7 +10,7 @@ import (
 // on. Faults of the lexer go to errs; where there are any, some text may stand
 // in no token.
 func Tokens(f *source.File, errs *diag.List) (pieces [][]Token, comments []Comment) {
-	cut, comments := lexFile(f, errs)
+	cut, comments, _ := lexFile(f, errs)
 	for _, p := range cut {
 		pieces = append(pieces, p.toks)
 	}

@@ -11,6 +11,7 @@ type File struct {
 	Source   *source.File
 	Decls    []Decl
 	Comments []Comment
+	Words    int  // words and signs; a grid is one
 	Partial  bool // a declaration or a use is lost whose names can't be told
 }
 
@@ -178,6 +179,7 @@ type Limit struct {
 	Cond  *Expr
 	Where *Expr
 	When  *Expr
+	For   []Part // givens with the ranges over which it is proved
 	Else  *Name
 }
 

@@ -133,7 +133,7 @@ var forms = map[string]string{
 	"map like":         `map NAME [unit] to STEP like OTHER = EXPRESSION`,
 	"region":           `region NAME = AXIS LOW..HIGH feather WIDTH, …`,
 	"rule":             `rule NAME when CONDITION corrects GIVEN, … { MAP += AMOUNT over AXIS LOW..HIGH }`,
-	"limit":            `limit NAME: MAP <= VALUE when CONDITION else warn`,
+	"limit":            `limit NAME: MAP <= VALUE when CONDITION for GIVEN LOW..HIGH, … else warn`,
 	"variant":          `variant NAME from OTHER { GIVEN = VALUE }`,
 	"variants":         `variants NAME { GIVEN = VALUE, VALUE, … }`,
 	"check":            `check "TITLE" with VARIANT { MAP(POINT, POINT) == VALUE +- TOLERANCE }`,

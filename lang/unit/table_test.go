@@ -153,6 +153,18 @@ func TestTable(t *testing.T) {
 	}
 }
 
+// Units stand in the names of folders, where capitals don't count on some systems.
+func TestCapitalsTellNoUnitsApart(t *testing.T) {
+	seen := map[string]string{}
+	for _, name := range Names() {
+		low := strings.ToLower(name)
+		if other, ok := seen[low]; ok {
+			t.Errorf("%s and %s differ in capitals alone", other, name)
+		}
+		seen[low] = name
+	}
+}
+
 // A reader's definition that can't be parsed has to say the same as the row.
 func TestShownDefinitions(t *testing.T) {
 	rad, _ := Lookup("rad")

@@ -8,7 +8,7 @@ import re
 from units import FettleError
 
 KEYWORDS = set("""use axis given let fn catalog curve map region rule limit variant variants target check review caution trim except
-from within like to over where when corrects feather else warn with if then and or not is yes no""".split())
+from within like to over where when corrects feather else warn with for if then and or not is yes no""".split())
 FUNCTIONS = set("min max clamp abs sqrt exp log round floor ceil step".split())
 
 NUMBER = re.compile(r"[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")

@@ -17,7 +17,7 @@ sys.dont_write_bytecode = True
 
 UNITS = ["mg", "g", "deg", "rev", "rpm", "%", "[rev/s]", "kPa", "psi", "degC", "degF", "K", "m", "ft", "ms", "s", "[kg/m^3]", "[g/min]", "[1/s]"]
 OPERATORS = ["=", "+=", "-=", "*=", "/=", "==", "!=", "<=", ">=", "<", ">", "+", "-", "*", "/", "^", "..", ",", "(", ")", "."]
-WORDS = ["and", "or", "not", "is", "if", "then", "else", "over", "where", "when", "feather", "within", "from", "like", "trim", "except", "warn",
+WORDS = ["and", "or", "not", "is", "if", "then", "else", "over", "where", "when", "for", "feather", "within", "from", "like", "trim", "except", "warn",
          "clamp", "yes", "no", "to", "corrects", "min", "max", "step", "abs", "sqrt", "map", "rule"]
 NUMBERS = ["0", "1", "-1", "5.", ".5", "1e9", "1e-3", "100 %", "0x10", "1_000", "1,5", "50 %", "3 mg", "20 degC", "5 K", "9000 rpm", "2 ^ 2", "_"]
 TOKEN = re.compile(r'#[^\n]*|"[^"\n]*"|\[[^\]\n]*\]|[A-Za-z_][A-Za-z0-9_]*|\d+(?:\.\d+)?(?:[eE][+-]?\d+)?|\.\.|[-+*/=!<>]=|\s+|.')

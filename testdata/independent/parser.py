@@ -174,11 +174,24 @@ class Parser(ExpressionReader):
                 when = self.expression()
             else:
                 break
+        extents = self.extents() if self.accept_word("for") else []
         if self.accept_word("else"):
             if not self.is_word("warn", "clamp"):
                 self.unexpected("warn or clamp")
             mode = self.take().text
-        return Decl("limit", name, where, cond=condition, cell_where=condition_where, when=when, mode=mode)
+        return Decl("limit", name, where, cond=condition, cell_where=condition_where, when=when, mode=mode, extents=extents)
+
+    def extents(self):
+        """The conditions over which a limit is proved, each with both its ends."""
+        out = []
+        while True:
+            where, name = self.where, self.name()
+            low, high = self.range_()
+            if low is None or high is None:
+                raise FettleError("a range to prove over has both its ends", where)
+            out.append((where, name, low, high))
+            if not self.accept_op(","):
+                return out
 
     def read_variant(self, where):
         name = self.declared()

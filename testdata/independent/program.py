@@ -208,6 +208,7 @@ class Program:
 
     def check_limit(self, limit):
         self.check_when(limit.when, "`when`")
+        self.check_extents(limit)
         if limit.mode == "clamp":
             self.check_clamp(limit)
         limit.axes = self.axes_of_named_maps([limit.cond, limit.cell_where])
@@ -227,6 +228,19 @@ class Program:
         if limit.cell_where is not None:
             self.checker.on_cell(limit.cell_where, scope)
         limit.maps = [name for name in self.maps if name in self.checker.maps_used]
+
+    def check_extents(self, limit):
+        """What it is proved over. Whether it holds there isn't worked out here: a limit is judged in a tune's own conditions."""
+        if limit.extents and limit.mode == "clamp":
+            raise FettleError("a clamp holds everywhere, and there is nothing to prove", limit.where)
+        names = [name for _, name, _, _ in limit.extents]
+        for where, name, low, high in limit.extents:
+            given = self.givens.get(name)
+            if given is None or given.type != "number" or names.count(name) > 1:
+                raise FettleError(f"`for` takes quantities among the givens, each once, and not {name!r}", where)
+            ends = self.bounds((low, high), given.unit, "a range to prove over", where)
+            for end in ends:
+                self.check_within(given, end, where)
 
     def axes_of_named_maps(self, nodes):
         names = set()

@@ -8,6 +8,7 @@ import (
 	"fettle/compiler"
 	"fettle/compiler/emit"
 	"fettle/compiler/limit"
+	"fettle/compiler/prove"
 	"fettle/lang/diag"
 )
 
@@ -124,7 +125,7 @@ type failure struct {
 // failures computes every tune, and gives what fails in the order of the source.
 func failures(w *compiler.Workspace) []failure {
 	var out []failure
-	w.Run(w.Plan.Tunes, compiler.RunOptions{}, func(o *compiler.Outcome) {
+	w.Run(w.Plan.Tunes, compiler.RunOptions{Prove: prove.DefaultBudget}, func(o *compiler.Outcome) {
 		add := func(what string, excess float64, in emit.Input) {
 			if reasons := emit.Reasons(in); len(reasons) > 0 {
 				out = append(out, failure{failureKey{what, o.Tune.Name}, reasons[0], excess})
@@ -137,14 +138,19 @@ func failures(w *compiler.Workspace) []failure {
 		for _, v := range o.Limits {
 			if v.State == limit.Fails {
 				in := w.Input(o, emit.Source{})
-				in.Limits, in.Checks = []*limit.Verdict{v}, nil
+				in.Limits, in.Checks, in.Proofs = []*limit.Verdict{v}, nil, nil
 				add("limit "+v.Limit.Name, share(v), in)
 			}
+		}
+		for _, p := range o.Proofs {
+			in := w.Input(o, emit.Source{})
+			in.Limits, in.Checks, in.Proofs = nil, nil, []*prove.Verdict{p}
+			add("proof of "+p.Limit.Name, -p.Margin, in)
 		}
 		for _, c := range o.Checks {
 			if !c.OK {
 				in := w.Input(o, emit.Source{})
-				in.Limits, in.Checks = nil, []*limit.Outcome{c}
+				in.Limits, in.Checks, in.Proofs = nil, []*limit.Outcome{c}, nil
 				add("check "+c.Check.Title+"\n"+c.Expect.Text, 0, in)
 			}
 		}

@@ -190,7 +190,7 @@ func (g *gen) ascending(k int, u measure, n int) []string {
 	var out []string
 	for range n {
 		at += g.n(1, room)
-		x := float64(at) * kd.step
+		x := float64(float64(at) * kd.step)
 		if g.once(6) {
 			x -= float64(kd.step / 8)
 		}

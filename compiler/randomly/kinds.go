@@ -83,7 +83,7 @@ func (u measure) head() string {
 // size draws a usual value of a kind, in its first unit.
 func (g *gen) size(k int) float64 {
 	kd := &kinds[k]
-	return float64(g.n(0, kd.hi-kd.lo)+kd.lo) * kd.step
+	return float64(float64(g.n(0, kd.hi-kd.lo)+kd.lo) * kd.step)
 }
 
 func (g *gen) unit(k int) measure {

@@ -13,6 +13,7 @@ import (
 	"fettle/compiler/plan"
 	"fettle/compiler/resolve"
 	"fettle/lang/diag"
+	"fettle/lang/work"
 )
 
 // ground stands above every source of these tests.
@@ -282,6 +283,12 @@ func TestSize(t *testing.T) {
 	most := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(101) + "\n  b = " + list(1000) + "\n}\n"
 	if got := found(t, most); got != "E815 m" {
 		t.Errorf("101 times 1000: %s", got)
+	}
+	work.Set(2)
+	got := found(t, most)
+	work.Set(1)
+	if got != "" {
+		t.Errorf("101 times 1000 with twice the work: %s", got)
 	}
 	two := "given a = 0\ngiven b = 0\nvariants m {\n  a = " + list(10) + "\n  b = " + list(5) + "\n  except a > 0\n}\nvariants n { ratio = " + list(5_000) + " }\n" + "variants o {\n  ratio = " + list(50) + "\n  b = " + list(1900) + "\n}"
 	if got := found(t, two); got != "E815 o" {

@@ -121,6 +121,12 @@ func TestSharedVerdicts(t *testing.T) {
 	if len(x.known) != 2 {
 		t.Errorf("%d verdicts were worked out", len(x.known))
 	}
+	x = source(t, small+"variant a { trim fuel += 1 mg }\nvariant b { trim fuel += 2 mg }\nvariant c from b { heat = 5 }\nlimit l: fuel <= 9 mg for height -500 m..2000 m\n")
+	for name, want := range map[string]float64{"bench": 3, "a": 2, "b": 1, "c": 1} {
+		if v := x.Tune(x.plan.Find(name), 0)[0]; math.Abs(v.Margin-want) > 1e-9 {
+			t.Errorf("%s: %s", name, show(v))
+		}
+	}
 }
 
 // Many at once get the verdicts that one alone gets.

@@ -37,28 +37,13 @@ func (t *manifest) encode(buf []byte) ([]byte, error) {
 		w.endBlock('}')
 	}
 	w.endBlock(']')
-	w.key("left_out")
-	w.block('[')
-	for i := range t.LeftOut {
-		w.leftOut(&t.LeftOut[i])
-	}
-	w.endBlock(']')
+	list(w, "left_out", t.LeftOut, w.leftOut)
 	w.key("trims")
 	w.adjustments(t.Trims)
 	w.key("filled")
 	w.raw(x.text.filled)
-	w.key("limits")
-	w.block('[')
-	for i := range t.Limits {
-		w.limit(&t.Limits[i])
-	}
-	w.endBlock(']')
-	w.key("checks")
-	w.block('[')
-	for i := range t.Checks {
-		w.check(&t.Checks[i])
-	}
-	w.endBlock(']')
+	list(w, "limits", t.Limits, w.limit)
+	list(w, "checks", t.Checks, w.check)
 	w.key("cautions")
 	w.raw(x.text.cautions)
 	if len(t.Targets) > 0 {
@@ -71,6 +56,16 @@ func (t *manifest) encode(buf []byte) ([]byte, error) {
 	}
 	w.endBlock('}')
 	return append(w.b, '\n'), w.err
+}
+
+// list writes a list under its key, each of its values by one.
+func list[T any](w *writer, key string, all []T, one func(*T)) {
+	w.key(key)
+	w.block('[')
+	for i := range all {
+		one(&all[i])
+	}
+	w.endBlock(']')
 }
 
 func (w *writer) field(name, value string) {

@@ -325,11 +325,14 @@ limit l: held(ramp) * wide + lift >= 0
 	x := b.LowerOver(b.Check.Limits[0].Cond.Kids[0], cells)
 	env := b.plan.Find("bench").Conditions(b.Check)
 	for _, reference := range []bool{false, true} {
-		got, err := b.Column(res, x, env, reference, []bool{false, true, true, true})
-		if err != nil || got[1] != 13 || got[2] != 1.5*15+3 || got[3] != 2*40+3 {
+		probe := b.Probe(res, reference)
+		got, err := probe.Column(x, env, Column{[]float64{0, 1, 1, 1}, 4, 1}, First)
+		if err != nil || got.At(0, 1) != 13 || got.At(0, 2) != 1.5*15+3 || got.At(0, 3) != 2*40+3 {
 			t.Errorf("%v (%v)", got, err)
 		}
-		if _, err := b.Column(res, x, env, reference, nil); err == nil || !strings.Contains(err.Error(), "held") {
+		_, err = probe.Column(x, env, Column{}, First)
+		probe.Close()
+		if err == nil || !strings.Contains(err.Error(), "held") {
 			t.Errorf("outside the range of validity: %v", err)
 		}
 	}

@@ -46,27 +46,3 @@ func (p *Probe) Column(x *Expr, env *plan.Conditions, only Column, place int) (C
 	}
 	return v, nil
 }
-
-// Column evaluates an expression over a grid of the caller's, on the final maps
-// of a result. The values are copied out, one a cell; those outside `only` (nil:
-// all count) are of no use. The error says that a
-// range of validity was left.
-func (p *Program) Column(res *Result, x *Expr, env *plan.Conditions, reference bool, only []bool) ([]float64, error) {
-	probe := p.Probe(res, reference)
-	defer probe.Close()
-	var mask Column
-	if only != nil {
-		cells := make([]float64, len(only))
-		for i, in := range only {
-			cells[i] = yes(in)
-		}
-		mask = Column{cells, len(x.k.cells.Cols), 1}
-	}
-	v, err := probe.Column(x, env, mask, First)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]float64, x.k.cells.N())
-	v.Spread(out, len(x.k.cells.Cols))
-	return out, nil
-}
